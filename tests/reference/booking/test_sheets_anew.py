@@ -3,6 +3,7 @@
 Derived: counts, sums and differences worked out anew from the numbers of the plan. What is common practice says so there.
 """
 
+import itertools
 import json
 import math
 import re
@@ -19,7 +20,15 @@ from coldwright.engine.pages import page_of
 from coldwright.registry import Registry
 
 pytestmark = pytest.mark.check
-ONCE = {"start_generator", "charge_antifreeze", "fill_loop", "purge_high_point", "repressurise", "read_antifreeze", "handover"}
+ONCE = {
+    "start_generator",
+    "charge_antifreeze",
+    "fill_loop",
+    "purge_high_point",
+    "repressurise",
+    "read_antifreeze",
+    "handover",
+}
 """Steps of a plant and not of a machine: common practice, no source."""
 
 
@@ -107,7 +116,9 @@ def test_numbers_of_the_plant(plans_anew: dict[str, Plan], sheets: Any, named: s
 def test_machines_with_what_they_weigh(plans_anew: dict[str, Plan], sheets: Any, named: str) -> None:
     plan = plans_anew[named]
     lifts = {x["type"]: x["lift"] for x in plan.results["site"].get("lift", [])}
-    given = [all(x.get(m, {"value": 0})["value"] for m in ("rigging_mass", "hook_block_mass")) for x in plan.asked["lifts"]]
+    given = [
+        all(x.get(m, {"value": 0})["value"] for m in ("rigging_mass", "hook_block_mass")) for x in plan.asked["lifts"]
+    ]
     lines = sheets(named).blocks("Machines", Tasks)[0].items
     assert len(lines) == len(plan.picked)
     for line, (row, count, _) in zip(lines, plan.picked, strict=True):
@@ -152,7 +163,9 @@ def test_cable_in_pieces(plans_anew: dict[str, Plan], sheets: Any, named: str) -
         start = f"{row['type']}: {feeder['conductor_size']}, sets: {feeder['sets']}"
         assert line == f"{start}, carries {quantity(feeder['ampacity_deciding'])}, pieces: {pieces}"
         (picked,) = (
-            x for x in plan.results["pick_list"] if x["kind"] == "cable" and f"for {count} x {row['type']}" in x["reason"]
+            x
+            for x in plan.results["pick_list"]
+            if x["kind"] == "cable" and f"for {count} x {row['type']}" in x["reason"]
         )
         assert picked["count"] == each * count
 
@@ -178,7 +191,9 @@ def test_liquid_goes_in_once(plans_anew: dict[str, Plan], sheets: Any, named: st
 
 def test_glycol_is_caught_where_a_hose_bursts(plans_anew: dict[str, Plan], sheets: Any, named: str) -> None:
     rows = dict(sheets(named).blocks("What to do if", Facts)[0].rows)
-    assert [when for when, do in rows.items() if "Catch the glycol" in do] == ["Hose bursts"] * glycol(plans_anew[named])
+    assert [when for when, do in rows.items() if "Catch the glycol" in do] == ["Hose bursts"] * glycol(
+        plans_anew[named]
+    )
 
 
 def test_work_in_the_order_of_time(plans_anew: dict[str, Plan], sheets: Any, named: str) -> None:
@@ -200,7 +215,7 @@ def test_work_in_the_order_of_time(plans_anew: dict[str, Plan], sheets: Any, nam
     ids = [steps[task.do]["id"] for task in work]
     place = ids.index("leak_check")
     assert times[place] > times[place - 1] or ids[place - 1] == "repressurise"
-    for place, (one, other) in enumerate(zip(work, work[1:], strict=False)):
+    for place, (one, other) in enumerate(itertools.pairwise(work)):
         if times[place] == times[place + 1] and "leak_check" not in ids[place : place + 2]:
             ends = [si(steps[task.do]["earliest_finish"]) for task in (one, other)]
             assert ends == sorted(ends)
@@ -283,7 +298,7 @@ def test_valves_are_numbered_as_in_the_sketch(plans_anew: dict[str, Plan], sheet
         assert number == "B" or name.startswith(places[number]), rows
     assert {"4", "5", "6", "7", "8"} <= set(numbered)
     assert ("B" in numbered) == ("balancing_kv" in plan.loop)
-    tank = "from the tank" in dict((number, stands) for number, _, stands, _ in rows)["6"]
+    tank = "from the tank" in {number: stands for number, _, stands, _ in rows}["6"]
     assert tank == glycol(plan)
     own = plan.asked["procedure"]["configuration"]["pump_mode"] == "own_pump"
     assert next(stands for number, _, stands, _ in rows if number == "3") == ("SHUT" if own else "OPEN")
@@ -325,7 +340,12 @@ def test_what_stands_above_all(plans_anew: dict[str, Plan], sheets: Any, named: 
     assert page.verdict.startswith("DOES NOT GO") == bool(stops)
     if stops:
         return
-    on_site = {"the site's mechanic", "the person who places the machines", "the lift supervisor", "the technician at the machine"}
+    on_site = {
+        "the site's mechanic",
+        "the person who places the machines",
+        "the lift supervisor",
+        "the technician at the machine",
+    }
     office = {
         f.get("do") or f.get("resolve") or f["statement"]
         for f in plan.findings

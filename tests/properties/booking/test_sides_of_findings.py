@@ -1,0 +1,187 @@
+"""Where a finding of a plan begins, on both sides of its limit: parts of a plan built by hand instead of whole plans.
+
+Limits are those that the finding itself names, or common practice where it says so.
+"""
+
+import math
+from types import SimpleNamespace as Made
+from typing import Any
+
+import pytest
+from orders import changed, fleet, machine, order
+from quantity import q
+
+from coldwright.contract import Notes, Refused, finding
+from coldwright.contract.quantities import GaugePressure, PressureDifference
+from coldwright_booking.answer.limits import MOST_LISTED
+from coldwright_booking.answer.relief_findings import report_relief
+from coldwright_booking.answer.settled import unsettled
+from coldwright_booking.plan.desk import Asked
+from coldwright_booking.plan.loop import LoopPlan
+
+
+KINDS = {
+    kind.code: kind
+    for kind in (
+        finding("transition", "check", "Between laminar and turbulent."),
+        finding("velocity_high", "check", "Too fast."),
+        finding("relief_would_lift", ("note", "check"), "A valve would lift."),
+    )
+}
+
+
+def loop_plan(**parts: Any) -> LoopPlan:
+    """A loop of which only these parts are looked at."""
+    loop = object.__new__(LoopPlan)
+    for name, part in parts.items():
+        object.__setattr__(loop, name, part)
+    return loop
+
+
+# --- a doubt about the drop of what lies between headers and machines --------------------------------------------------
+
+
+def doubtful(between: float, statement: str) -> list[str]:
+    """Checks of a loop of 100 kPa that are left, with so many kPa in what headers bring along."""
+    notes = Notes(KINDS)
+    notes.check("transition", statement)
+    notes.check("velocity_high", "supply hose: too fast.")
+    drops = {
+        "supply hose": 40, "headers to machine": 0.25 * between, "hose from header to machine": 0.75 * between,
+        "return hose": 60 - between,
+    }  # fmt: skip
+    elements = [Made(name=n, pressure_drop=PressureDifference(d, "kPa")) for n, d in drops.items()]
+    results = Made(loop_pressure_drop=PressureDifference(100, "kPa"), elements=elements)
+    asked: Any = Asked("hydronic.loop", None, results, notes)
+    plan: Any = Made(loop=loop_plan(asked=asked))
+    return [f.code for f in unsettled(asked, plan).findings]
+
+
+@pytest.mark.parametrize(("between", "settled"), [(0.1, True), (3.33, True), (3.34, False), (40.0, False)])
+def test_a_doubt_of_thirty_percent_is_settled_below_a_hundredth_of_the_loop(between: float, settled: bool) -> None:
+    """Common practice: 30 % of 3.333 kPa is 1 kPa, a hundredth of 100 kPa."""
+    left = doubtful(between, "hose from header to machine: between laminar and turbulent.")
+    assert left == ["velocity_high"] if settled else ["transition", "velocity_high"]
+
+
+@pytest.mark.parametrize("hose", ["supply hose", "return hose"])
+def test_a_doubt_about_the_hose_itself_stays(hose: str) -> None:
+    assert "transition" in doubtful(0.1, f"{hose}, hose from header to machine: between laminar and turbulent.")
+
+
+# --- relief valves -----------------------------------------------------------------------------------------------------
+
+
+def relief(
+    highest: float, *, valves: int = 3, own: bool = False, ratings: tuple[float | None, ...] = (1000, 900)
+) -> Any:
+    """The finding of valves set to 480 kPa in a loop that reaches so many kPa; the first rating is that of the hose."""
+    from msgspec import UNSET
+
+    bears = [UNSET if r is None else GaugePressure(r, "kPa") for r in ratings]
+    results = Made(highest_pressure=Made(value=GaugePressure(highest, "kPa")))
+    loop = loop_plan(
+        asked=Asked("hydronic.loop", None, results, Notes(KINDS)), hose=Made(working_pressure=bears[0]), own_pumps=own,
+        mixed=False, site_pump=not own,
+    )  # fmt: skip
+    machines = [Made(machine=Made(evaporator=Made(working_pressure=one))) for one in bears[1:]]
+    filling = Made(
+        relief_setting=GaugePressure(480, "kPa"), relief_valves=valves, required=GaugePressure(276, "kPa"), booster=True
+    )
+    notes, plan = Notes(KINDS), Made(loop=loop, filling=filling, combination=machines)
+    report_relief(plan, notes)  # type: ignore[arg-type]
+    return notes.findings[0] if notes.findings else None
+
+
+@pytest.mark.parametrize(("highest", "said"), [(479.0, False), (480.0, False), (480.01, True)])
+def test_a_valve_lifts_above_its_setting(highest: float, said: bool) -> None:
+    assert (relief(highest) is not None) == said
+
+
+@pytest.mark.parametrize(("valves", "own", "severity"), [(1, False, "note"), (2, False, "check"), (2, True, "note")])
+def test_valves_of_machines_stand_behind_the_sites_pump(valves: int, own: bool, severity: str) -> None:
+    """One for the loop, on the suction, and from the second on those of what can be shut off; behind no pump of its own."""
+    found = relief(500, valves=valves, own=own)
+    assert found.severity == severity
+    assert (found.do or found.resolve).startswith("Fit them" if severity == "check" else "Keep them")
+
+
+@pytest.mark.parametrize(
+    ("highest", "ratings", "words"),
+    [
+        (540.0, (1000, 900), "or valves of 600 kPa, within the 900 kPa of the weakest part;"),
+        (540.01, (1000, 900), "or valves of 610 kPa, within the 900 kPa of the weakest part;"),
+        (540.0, (1000, 600), "or valves of 600 kPa, within the 600 kPa of the weakest part;"),
+        (540.0, (599, 900), "no valve of 600 kPa, since the weakest part bears 599 kPa;"),
+        (540.0, (None, 900), "within the 900 kPa of the weakest part, as far as ratings are given;"),
+        (540.0, (700, None), "within the 700 kPa of the weakest part, as far as ratings are given;"),
+        (540.0, (None, None), "or valves of 600 kPa, if hose and machine bear that;"),
+    ],
+)
+def test_a_higher_setting_keeps_a_tenth_of_room_and_what_the_weakest_bears(
+    highest: float, ratings: tuple[float | None, ...], words: str
+) -> None:
+    """A tenth of the setting above what the pump makes, to the next 10 kPa: common practice."""
+    found = relief(highest, ratings=ratings)
+    assert words in found.do
+
+
+# --- lifting -------------------------------------------------------------------------------------------------------------
+
+
+def test_the_angle_of_slings_is_that_at_which_they_hang(answer_of: Any) -> None:
+    """Geometry: the hook stands above the centre of gravity, the farthest point is 1.4 m from it."""
+    corners = [(x, y) for x in (0.0, 2.8) for y in (0.2, 1.0)]
+    points = [{"id": f"{x} {y}", "x": q(x, "m"), "y": q(y, "m"), "z": q(2, "m")} for x, y in corners]
+    row = changed(
+        machine("large", 330, 1),
+        body__lifting_points=points,
+        body__centre_of_gravity={"x": q(1.4, "m"), "y": q(0.6, "m"), "z": q(0.9, "m")},
+    )
+    answer = answer_of("booking.assessment", order(fleet=fleet(row)))
+    (asked,) = answer["results"]["asked"]["lifts"]
+    above = asked["hook_z"]["value"] - 2
+    angle = math.degrees(math.atan2(above, math.hypot(1.4, 0.4)))
+    (told,) = (a for a in answer["assumptions"] if a["code"] == "sling_legs")
+    assert told["value"] == {"value": pytest.approx(angle, abs=0.01), "unit": "deg"}
+    legs = answer["results"]["site"]["lift"][0]["lift"]["legs"]
+    assert [leg["angle_from_horizontal"]["value"] for leg in legs] == pytest.approx([angle] * 4, abs=0.01)
+
+
+# --- order ---------------------------------------------------------------------------------------------------------------
+
+
+def test_a_mean_load_is_asked_for_between_the_least_and_all(answer_of: Any) -> None:
+    with pytest.raises(Refused) as caught:
+        answer_of("booking.assessment", order(duty__average_load_fraction=0.3))
+    (error,) = caught.value.errors
+    assert error.allowed is not None
+    assert (error.allowed.minimum, error.allowed.maximum) == (0.4, 1)
+
+
+@pytest.mark.parametrize("hertz", [50, 60])
+def test_both_frequencies_are_taken(answer_of: Any, hertz: float) -> None:
+    document = order(fleet=fleet(machine("one", 330, 1, frequency=hertz)), supply__frequency=q(hertz, "Hz"))
+    assert answer_of("booking.assessment", document)["results"]["machines"]
+
+
+# --- alternatives --------------------------------------------------------------------------------------------------------
+
+
+def test_an_alternative_that_a_part_ruled_out_says_what_the_part_said(answer_of: Any) -> None:
+    """And no other does."""
+    plan = order(fleet=fleet(machine("middle", 150, 4), machine("large", 330, 2)))
+    first = answer_of("booking.assessment", plan)["results"]["machines"]
+    ruled = [{"machines": [{"type": m["type"], "count": m["count"]} for m in first], "why": "no room for it"}]
+    results = answer_of("booking.assessment", plan | {"ruled_out": ruled})["results"]
+    assert results["machines"][0]["type"] != first[0]["type"]
+    why = {tuple((m["type"], m["count"]) for m in a["machines"]): a["why_not_first"] for a in results["alternatives"]}
+    own = tuple((m["type"], m["count"]) for m in first)
+    assert why.pop(own) == "no room for it"
+    assert why
+    assert not any("no room" in text for text in why.values())
+
+
+def test_a_list_of_limits_has_room_for_every_limit_of_one_machine() -> None:
+    """What is nearest is never cut: a plan of one machine has fewer than twenty."""
+    assert MOST_LISTED >= 20
