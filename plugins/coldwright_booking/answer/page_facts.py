@@ -147,5 +147,6 @@ def alternatives(results: AssessmentResults) -> str:
     """How many."""
     failed, others = len(results.failed_combinations), len(results.alternatives)
     return joined(
-        f"{others} also suitable" if others else "", f"{failed} with enough capacity break a rule" if failed else ""
+        f"{others} also suitable" if others else "",
+        f"{failed} with enough capacity {'breaks' if failed == 1 else 'break'} a rule" if failed else "",
     )

@@ -19,7 +19,6 @@ from coldwright_booking.answer.settled import unsettled
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.loop import LoopPlan
 
-
 KINDS = {
     kind.code: kind
     for kind in (
