@@ -73,12 +73,34 @@ def demos() -> list[str]:
     return sorted(path.name for path in DEMO.glob("order-*.json"))
 
 
+@pytest.mark.parametrize("units", ["metric", "us"])
 @pytest.mark.parametrize("name", demos())
-def test_of_the_orders_of_the_demonstration(answer_of: Any, name: str) -> None:
+def test_of_the_orders_of_the_demonstration(answer_of: Any, name: str, units: str) -> None:
+    """Those of findings, and of the lines and questions that a plan is made of, in either system of units."""
     order = json.loads((DEMO / name).read_text())
     order.pop("fleet_id", None)
     order["fleet"] = json.loads((DEMO / "fleet.json").read_text())
-    assert strangers(answer_of("booking.assessment", order), order) == []
+    answer = answer_of("booking.assessment", order, units=units)
+    assert strangers(answer, order) == []
+    pool = gathered([order, answer["results"], answer["assumptions"], answer["working"]], {})
+    for text in spoken(answer["results"]):
+        for number, unit in FIGURE.findall(NO_FIGURE.sub("", text)):
+            assert holds(number.replace(",", ""), unit, pool, {}), text
+
+
+NO_FIGURE = re.compile(r"\d+ in parallel|\d+ mm2|[A-Z]{3} [\d.]+ in all")
+"""Runs side by side, conductors by the name of their size, money."""
+
+
+def spoken(results: dict[str, Any]) -> list[str]:
+    """What stands beside lines, questions, machines and what was not taken."""
+    return [
+        *(line["reason"] for line in results["pick_list"]),
+        *(question["effect"] for question in results["open_questions"]),
+        *(text for machine in results["machines"] for text in machine.get("limits", [])),
+        *(other["why_not_first"] for other in results["alternatives"]),
+        *(left["reason"] for left in results["types_left_out"]),
+    ]
 
 
 @settings(max_examples=10)

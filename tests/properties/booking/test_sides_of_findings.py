@@ -8,7 +8,7 @@ from types import SimpleNamespace as Made
 from typing import Any
 
 import pytest
-from orders import changed, fleet, machine, order
+from orders import changed, fleet, machine, order, stock
 from quantity import q
 
 from coldwright.contract import Notes, Refused, finding
@@ -184,3 +184,95 @@ def test_an_alternative_that_a_part_ruled_out_says_what_the_part_said(answer_of:
 def test_a_list_of_limits_has_room_for_every_limit_of_one_machine() -> None:
     """What is nearest is never cut: a plan of one machine has fewer than twenty."""
     assert MOST_LISTED >= 20
+
+
+# --- words and questions -------------------------------------------------------------------------------------------------
+
+ONE = fleet(machine("middle", 150, 3))
+TRUCK = {"rated_capacity": q(9, "t"), "rated_load_centre": q(0.6, "m")}
+
+
+def statements(answer: Any, code: str) -> list[str]:
+    return [f["statement"] for f in answer["findings"] if f["code"] == code]
+
+
+@pytest.mark.parametrize("lowest", [0.01, 0.125])
+def test_the_least_load_is_named_in_percent(answer_of: Any, lowest: float) -> None:
+    answer = answer_of(
+        "booking.assessment", order(fleet=fleet(machine("large", 330, 1)), duty__lowest_load_fraction=lowest)
+    )
+    (said,) = statements(answer, "turndown_not_kept")
+    assert f"turns down to {100 * lowest:.3g} % of the load" in said
+
+
+def test_the_face_to_the_wind_is_the_long_side(answer_of: Any) -> None:
+    """Of a box: length times height."""
+    answer = answer_of("booking.assessment", order(fleet=fleet(machine("large", 330, 1))))
+    (said,) = statements(answer, "for_the_crane_company")
+    body = machine("large", 330, 1)["body"]
+    face = body["length"]["value"] * body["height"]["value"]
+    assert f"{face:.5g} m2 to the wind" in said
+
+
+@pytest.mark.parametrize(
+    ("lift", "given", "unused"),
+    [
+        ("crane", {"fork_truck": TRUCK}, {"/access/fork_truck"}),
+        ("crane", {"rigging_mass": q(90, "kg"), "crane_mass": q(30, "t")}, set()),
+        ("fork_truck", {"fork_truck": TRUCK}, set()),
+        ("fork_truck", {"fork_truck": TRUCK, "rigging_mass": q(90, "kg")}, {"/access/rigging_mass"}),
+        ("roll_off", {"fork_truck": TRUCK, "crane_mass": q(30, "t")}, {"/access/fork_truck", "/access/crane_mass"}),
+    ],
+)
+def test_what_no_lift_uses_is_named(answer_of: Any, lift: str, given: dict[str, Any], unused: set[str]) -> None:
+    answer = answer_of("booking.assessment", order(fleet=ONE, access={"lift": lift} | given))
+    assert {f["field"] for f in answer["findings"] if f["code"] == "access_not_used"} == unused
+    codes = {f["code"] for f in answer["findings"]}
+    assert ("fork_truck_not_known" in codes) == (lift == "fork_truck" and "fork_truck" not in given)
+    assert ("for_the_crane_company" in codes) == (lift == "crane")
+
+
+@pytest.mark.parametrize(("practice", "words"), [("nec", "Rent them elsewhere"), ("iec", "Hire them elsewhere")])
+def test_what_is_short_is_found_elsewhere_in_the_words_of_the_place(answer_of: Any, practice: str, words: str) -> None:
+    hertz = 60 if practice == "nec" else 50
+    rows = [r | {"count": 1} if r["kind"] == "whip_check" else r for r in stock()]
+    plain = machine("one", 330, 1, voltage=460 if hertz == 60 else 400, frequency=hertz)
+    supply = {"source": "site", "voltage": q(480 if hertz == 60 else 400, "V"), "frequency": q(hertz, "Hz")}
+    document = order(practice=practice, supply=supply, fleet=fleet(plain, accessories=rows))
+    (short,) = (f for f in answer_of("booking.assessment", document)["findings"] if f["code"] == "stock_short")
+    assert short["resolve"].startswith(words)
+
+
+@pytest.mark.parametrize(("practice", "truck"), [("nec", "forklift"), ("iec", "fork truck")])
+def test_what_takes_goods_off_is_asked_in_the_words_of_the_place(answer_of: Any, practice: str, truck: str) -> None:
+    """Pallets come off by truck, machines as they are lifted."""
+    hertz = 60 if practice == "nec" else 50
+    plain = machine("one", 330, 1, voltage=460 if hertz == 60 else 400, frequency=hertz)
+    supply = {"source": "generator"}
+    document = order(practice=practice, supply=supply, fleet=fleet(plain), access={"lift": "roll_off"})
+    questions = {x["field"]: x for x in answer_of("booking.assessment", document)["results"]["open_questions"]}
+    assert questions["/access/unloading"]["assumed"] == f"{truck} and roll off"
+    kinds = [row["kind"] for row in document["fleet"]["accessories"]]
+    sized = [f for f in questions if f.startswith("/fleet/accessories/") and f.endswith("/size")]
+    assert [kinds[int(field.split("/")[3])] for field in sized] == ["generator"]
+
+
+WIDE = [changed(machine(f"wide {n}", 150, 2), body__width=q(4.9, "m")) for n in range(12)]
+SLIM = changed(machine("slim", 30, 12), body__width=q(0.3, "m"), body__length=q(0.5, "m"))
+
+
+@pytest.mark.parametrize(
+    "document",
+    [
+        order(fleet=fleet(machine("middle", 150, 3), machine("large", 330, 1)), duty__lowest_load_fraction=0.2),
+        order(fleet=fleet(*WIDE, SLIM), preferences="smallest_footprint"),
+    ],
+)
+def test_combinations_that_fail_are_those_of_the_selection(answer_of: Any, document: dict[str, Any]) -> None:
+    """With the rules that they break; a limit of ground that no order has is none of them."""
+    results = answer_of("booking.assessment", document)["results"]
+    alone = answer_of("refrigeration.selection", results["asked"]["selection"])["results"]
+    rejected = [(r["units"], [f for f in r["failed"] if f != "footprint_available"]) for r in alone["rejected"]]
+    listed = [({m["type"]: m["count"] for m in r["machines"]}, r["failed"]) for r in results["failed_combinations"]]
+    assert listed == [(units, failed) for units, failed in rejected if failed]
+    assert any(r["failed"] for r in alone["rejected"])
