@@ -4,7 +4,7 @@ import ast
 import collections
 import functools
 import time
-from collections.abc import Iterable
+from collections.abc import Collection
 from pathlib import Path
 
 import msgspec
@@ -21,7 +21,7 @@ class Reached(msgspec.Struct):
     tests: dict[str, list[str]]
     seconds: dict[str, float]
 
-    def of(self, fault: Fault, every: Iterable[str]) -> list[str]:
+    def of(self, fault: Fault, every: Collection[str]) -> list[str]:
         """The tests that a fault can change, those that this record does not know among them: the quickest module first."""
         lines = _lines(fault)
         known = {test for line in lines for test in self.tests.get(f"{fault.path}:{line}", ())}
@@ -32,7 +32,10 @@ class Reached(msgspec.Struct):
         if not lines and len(known) < 5:
             folder = "/".join(fault.path.split("/")[:3]) + "/"
             known |= {test for place, tests in self.tests.items() if place.startswith(folder) for test in tests}
-        keeping = {module for module in {_module(test) for test in known} if _keeps(module)}
+        modules = {_module(test) for test in known}
+        sharing = {str(Path(module).parent) for module in modules if _shares(module)}
+        keeping = {module for module in modules if _keeps(module)}
+        keeping |= {module for module in map(_module, every) if str(Path(module).parent) in sharing and _shares(module)}
         chosen = [test for test in every if test in known or test not in self.seconds or _module(test) in keeping]
         of_module: dict[str, float] = collections.defaultdict(float)
         for test in chosen:
@@ -49,6 +52,22 @@ def _module(test: str) -> str:
 def _keeps(module: str) -> bool:
     source = (ROOT / module).read_text("utf-8")
     return any(sign in source for sign in KEEPS)
+
+
+@functools.cache
+def _shares(module: str) -> bool:
+    """Whether it takes what the `conftest.py` beside it keeps: what one module has had worked out, the others take."""
+    beside = (ROOT / module).with_name("conftest.py")
+    if not beside.exists() or not _keeps(str(beside.relative_to(ROOT))):
+        return False
+    made = [one.name for one in ast.parse(beside.read_text("utf-8")).body if isinstance(one, ast.FunctionDef)]
+    taken = {
+        given.arg
+        for one in ast.walk(ast.parse((ROOT / module).read_text("utf-8")))
+        if isinstance(one, ast.FunctionDef)
+        for given in one.args.args
+    }
+    return not taken.isdisjoint(made)
 
 
 @functools.cache

@@ -170,3 +170,33 @@ def test_the_lines_of_a_fault_are_those_of_its_statement(module: ModuleType) -> 
     assert reached.of(_fault("1", "y + 1"), tests) == [tests[2], tests[0]]
     assert reached.of(_fault("one < LIMIT", "return"), tests) == [tests[2], tests[1]]
     assert reached.of(_fault("5", "ratio"), tests) == [tests[2], *tests[:2]]
+
+
+SHARED = """
+import pytest
+
+
+@pytest.fixture(scope="session")
+def plans():
+    return [1]
+
+
+@pytest.fixture
+def plan(plans):
+    return plans[0]
+"""
+
+
+def test_what_a_folder_keeps_is_reached_by_all_that_take_it(module: ModuleType) -> None:
+    """The first module to ask has it worked out; those beside it that take it, or what is made of it, come by too."""
+    assert module.__file__
+    folder = planting.ROOT / "tests" / "shared"
+    folder.mkdir(parents=True)
+    (folder / "conftest.py").write_text(SHARED)
+    takes = {"test_a": "plans", "test_b": "plan", "test_c": ""}
+    for name, taken in takes.items():
+        (folder / f"{name}.py").write_text(f"def test_it({taken}):\n    pass\n")
+    tests = [f"tests/shared/{name}.py::test_it" for name in takes]
+    line = 1 + MODULE.splitlines().index("        return y + 1")
+    reached = reaching.Reached({f"plugins/coldwright_made_up/method.py:{line}": tests[:1]}, dict.fromkeys(tests, 1.0))
+    assert reached.of(_fault("1", "y + 1"), tests) == tests[:2]

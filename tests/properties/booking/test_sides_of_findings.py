@@ -11,7 +11,7 @@ import pytest
 from orders import changed, fleet, machine, order, stock
 from quantity import q
 
-from coldwright.contract import Notes, Refused, finding
+from coldwright.contract import Allowed, Notes, Refused, finding
 from coldwright.contract.quantities import GaugePressure, PressureDifference
 from coldwright_booking.answer.limits import MOST_LISTED
 from coldwright_booking.answer.relief_findings import report_relief
@@ -154,7 +154,7 @@ def test_a_mean_load_is_asked_for_between_the_least_and_all(answer_of: Any) -> N
     with pytest.raises(Refused) as caught:
         answer_of("booking.assessment", order(duty__average_load_fraction=0.3))
     (error,) = caught.value.errors
-    assert error.allowed is not None
+    assert isinstance(error.allowed, Allowed)
     assert (error.allowed.minimum, error.allowed.maximum) == (0.4, 1)
 
 

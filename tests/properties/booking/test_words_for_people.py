@@ -6,7 +6,7 @@ Invented orders; each plan is worked out once for all that is looked at.
 import json
 import re
 from functools import cache
-from typing import Any
+from typing import Any, Literal
 
 import pytest
 from orders import fleet, machine, order
@@ -53,9 +53,9 @@ def plans(answer_of: Any) -> Any:
 def sheets(registry: Registry, plans: Any) -> Any:
     """`sheets(name, "crew")`: a page of it, read as text."""
 
-    def made(name: str, kind: str = "") -> tuple[Sheet, str]:
+    def made(name: str, kind: Literal["", "crew"] = "") -> tuple[Sheet, str]:
         local = registry.served["booking.assessment"].local
-        occasion = Occasion(revision=1, printed="2027-01-08", **({"sheet": kind} if kind else {}))
+        occasion = Occasion(revision=1, printed="2027-01-08", sheet=kind)
         page = page_of(local, json.dumps(plans(name)).encode(), occasion)
         assert page is not None
         sheet = lay_out(page, plans(name), sources_of(registry), printed="2027-01-08")
