@@ -37,6 +37,9 @@ ORDERS: dict[str, Json] = {
         fleet=fleet(machine("large", 330, 1)), site__lowest_ambient_temperature=FROST, load_side__volume=q(90, "L")
     ),
     "loud": order(fleet=PAIR, site__sound_limits=[{"id": "flats", "distance": q(9, "m"), "limit_day": q(50, "dBA")}]),
+    "two sizes": order(
+        fleet=fleet(machine("middle", 150, 3), machine("large", 330, 1)), duty__lowest_load_fraction=0.2
+    ),
     "a small loop": order(
         fleet=PAIR, duty__lowest_load_fraction=0.02, load_side__volume=q(10, "L"), routes__hose_length=q(12, "m")
     ),
@@ -96,10 +99,9 @@ def test_containers_hold_what_comes_out(plans: Any, name: str, containers: int) 
     assert verb == ("takes" if containers == 1 else "take")
 
 
-def test_a_plan_that_turns_down_is_not_asked_to_look_at_its_least_load_again(answer_of: Any) -> None:
+def test_a_plan_that_turns_down_is_not_asked_to_look_at_its_least_load_again(answer_of: Any, plans: Any) -> None:
     """The selection alone says that its rule decides; in a plan machines that keep it leave nobody anything to settle."""
-    document = order(fleet=fleet(machine("middle", 150, 3), machine("large", 330, 1)), duty__lowest_load_fraction=0.2)
-    plan = answer_of("booking.assessment", document)
+    plan = plans("two sizes")
     alone = answer_of("refrigeration.selection", plan["results"]["asked"]["selection"])
     assert [(m["type"], m["count"]) for m in plan["results"]["machines"]] == [("middle", 2)]
     assert "turndown_costs" in {f["code"] for f in alone["findings"]}
@@ -165,3 +167,29 @@ def test_a_buffer_is_counted_with_its_hose(plans: Any) -> None:
     assert f"with {line['count']} x {line['item']} and the hose to it, " in said
     held, least, total = (float(x) for x in re.findall(r"([\d.]+) L", said))
     assert held < least <= total == pytest.approx(results["fill"]["total_volume"]["value"], rel=1e-4)
+
+
+def some(count: int, one: str) -> str:
+    return f"{count} {one}" + ("" if count == 1 else "s")
+
+
+@pytest.mark.parametrize("name", ORDERS)
+def test_the_head_of_a_plan_counts_what_stands_below(plans: Any, sheets: Any, name: str) -> None:
+    """Stops, checks, notes and questions as the answer has them; combinations of machines beside this one."""
+    answer, (_, text) = plans(name), sheets(name)
+    of = {s: sum(f["severity"] == s for f in answer["findings"]) for s in ("stop", "check", "note")}
+    tally = ", ".join(some(count, s) for s, count in of.items() if count)
+    questions = some(len(answer["results"]["open_questions"]), "open question")
+    assert f"{tally}, {questions}. " in text
+    assert ("OK subject to " in text) == (of["stop"] == 0 < of["check"])
+    others, failed = (len(answer["results"][k]) for k in ("alternatives", "failed_combinations"))
+    if others:
+        assert f"{others} also suitable" in text
+    words = f"{failed} with enough capacity {'breaks' if failed == 1 else 'break'} a rule"
+    assert (words in text) == bool(failed)
+    assert ("with enough capacity" in text) == bool(failed)
+
+
+def test_one_combination_breaks_a_rule(plans: Any, sheets: Any) -> None:
+    assert len(plans("two sizes")["results"]["failed_combinations"]) == 1
+    assert "1 with enough capacity breaks a rule" in sheets("two sizes")[1]
