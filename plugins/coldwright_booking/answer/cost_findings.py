@@ -20,7 +20,7 @@ def report_cost(plan: Plan, notes: Notes) -> None:
         notes.note(
             "not_all_priced",
             f"Not in the cost of {block.currency} {block.total}: {stated}.",
-            why="Each has no rate, or its count is not known: `cost.not_priced` says which.",
+            why="Each has no rate, or its count is not known.",
             resolve="Give `hire_rate` of each row, and `rates` of the fleet or of the order.",
             field="/fleet/rates",
         )

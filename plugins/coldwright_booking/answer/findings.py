@@ -51,8 +51,8 @@ def report(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: t
     if deciding:
         notes.check(
             "open_questions_decide",
-            f"The answers to {', '.join(deciding)} could turn this plan.",
-            resolve="Ask the people that `open_questions` names.",
+            f"The answers to {', '.join(f'`{field}`' for field in deciding)} could turn this plan.",
+            resolve="Ask whoever is named beside each of these open questions.",
             field=deciding[0],
         )
 
@@ -376,7 +376,7 @@ def _headroom(limits: tuple[NearLimit, ...], notes: Notes) -> None:
             "thin_headroom",
             joined(list(_how_near(thin)), " "),
             why="Data come from people and gauges and may be wrong by more.",
-            resolve="See `limits_nearest`.",
+            resolve="Check the figures that these rest on, or plan with more room.",
         )
 
 

@@ -40,6 +40,7 @@ ORDERS: dict[str, Json] = {
     "two sizes": order(
         fleet=fleet(machine("middle", 150, 3), machine("large", 330, 1)), duty__lowest_load_fraction=0.2
     ),
+    "little known": order(fleet=PAIR, load_side={}, access={}, supply={"source": "site"}, duty__load=q(265, "kW")),
     "a small loop": order(
         fleet=PAIR, duty__lowest_load_fraction=0.02, load_side__volume=q(10, "L"), routes__hose_length=q(12, "m")
     ),
@@ -136,6 +137,24 @@ def test_the_breaker_of_a_page_is_one_that_can_be_fitted(plans: Any, sheets: Any
         assert f"breaker of {least:g} A or more, on conductors that carry it" in text
         assert f"Largest on conductors sized by the load {most['value']:g} A" in text
         assert "breaker at most" not in text
+
+
+@pytest.mark.parametrize("name", ORDERS)
+def test_no_page_speaks_of_fields(sheets: Any, name: str) -> None:
+    """A pointer, or a word of the answer that nobody on paper can look up."""
+    for kind in ("", "crew"):
+        _, text = sheets(name, kind)
+        assert not re.search(r"(?<![\w.])/[a-z_]+\b", text)
+        assert "limits nearest" not in text
+        assert "open questions names" not in text
+
+
+def test_what_could_turn_a_plan_is_named_in_words(plans: Any, sheets: Any) -> None:
+    _, text = sheets("little known")
+    fields = [x["field"] for x in plans("little known")["results"]["open_questions"] if x.get("decides")]
+    words = ", ".join(" ".join(re.split(r"[_/]+", field)).strip() for field in fields)
+    assert len(fields) > 2
+    assert f"The answers to {words} could turn this plan." in text
 
 
 def test_each_interruption_has_its_own_time(plans: Any, sheets: Any) -> None:
