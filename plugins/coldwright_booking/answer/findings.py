@@ -128,7 +128,8 @@ def _passed_over(plan: Plan, notes: Notes) -> None:
     """Combinations that were tried; the plan itself is the first of them where none can be carried out."""
     own = str(plan.combination)
     ruled_out: list[tuple[str, Words]] = [(str(r), r.why) for r in plan.facts.order.ruled_out]
-    others = ruled_out + [(str(c), why) for c, why in plan.passed_over if str(c) != own]
+    tried = [(str(c), why) for c, why in plan.passed_over]
+    others = [*ruled_out, *(one for one in tried if one[0] != own)]
     if not others:
         return
     listed = "; ".join(
@@ -136,7 +137,7 @@ def _passed_over(plan: Plan, notes: Notes) -> None:
     )  # their figures stand elsewhere
     if len(others) > MOST_LISTED:
         listed += f"; and {len(others) - MOST_LISTED} more"
-    if len(others) - len(ruled_out) < len(plan.passed_over):
+    if own in dict(tried):
         notes.note("every_plan_stops", f"Tried, also stopped: {listed}")
     else:
         notes.note("first_choice_passed_over", f"Ruled out before this one: {listed}")

@@ -181,6 +181,21 @@ def test_an_alternative_that_a_part_ruled_out_says_what_the_part_said(answer_of:
     assert not any("no room" in text for text in why.values())
 
 
+@pytest.mark.parametrize("amperes", [30, 2000])
+def test_where_every_plan_stops_what_was_ruled_out_before_is_named_too(answer_of: Any, amperes: float) -> None:
+    """The plan shown is then one of those that were tried, and is not among the others."""
+    ruled = [{"machines": [{"type": "large", "count": 1}], "why": "no room for it"}]
+    answer = answer_of("booking.assessment", order(supply__available_current=q(amperes, "A"), ruled_out=ruled))
+    said = {f["code"]: f["statement"] for f in answer["findings"]}
+    stops = amperes == 30
+    assert ("every_plan_stops" in said) == stops
+    assert ("first_choice_passed_over" in said) == (not stops)
+    text = said["every_plan_stops" if stops else "first_choice_passed_over"]
+    assert "no room for it" in text
+    shown = " + ".join(f"{m['count']} x {m['type']}" for m in answer["results"]["machines"])
+    assert f"{shown}: " not in text
+
+
 def test_a_list_of_limits_has_room_for_every_limit_of_one_machine() -> None:
     """What is nearest is never cut: a plan of one machine has fewer than twenty."""
     assert MOST_LISTED >= 20
