@@ -274,7 +274,7 @@ def _fill(results: AssessmentResults) -> Rows:
         pressure,
         ("Least fill pressure", stated.required_fill_pressure),
         ("Pressure at the top", stated.top_pressure),
-        ("Time to fill", stated.fill_time),
+        ("Time to fill", _filling(results) or stated.fill_time),
         ("Margin below the relief valve", stated.relief_margin),
         ("Expansion of the liquid", stated.expansion_volume),
         ("Expansion vessel", stated.vessel_volume),
@@ -282,6 +282,13 @@ def _fill(results: AssessmentResults) -> Rows:
         ("Least volume of the loop", unless_zero(stated.minimum_loop_volume)),
         ("Backflow protection proposed", words(stated.proposed_backflow_preventer)),
     )
+
+
+def _filling(results: AssessmentResults) -> Quantity | None:
+    """As the order of work has it: where antifreeze goes in first, the tap fills what is left."""
+    if isinstance(results.arrival_plan, UnsetType):
+        return None
+    return next((step.duration for step in results.arrival_plan.steps if step.id == "fill_loop"), None)
 
 
 def energy(results: AssessmentResults) -> Facts | None:

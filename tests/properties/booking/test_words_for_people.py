@@ -13,6 +13,7 @@ from orders import fleet, machine, order
 from quantity import q
 
 from coldwright.contract.page import Occasion, Sheet
+from coldwright.contract.people import quantity
 from coldwright.engine.pages import page_of
 from coldwright.registry import Registry
 from coldwright.sheets import lay_out, sources_of
@@ -177,6 +178,17 @@ def test_the_nearest_limit_is_said_on_its_side(plans: Any, sheets: Any, name: st
     words = f"{room:.1f} {unit} left" if room >= 0 else f"beyond it by {-room:.1f} {unit}"
     assert f"Nearest: {first['what']}, {words}" in text
     assert (name == "loud") == (room < 0)
+
+
+@pytest.mark.parametrize("name", ORDERS)
+def test_filling_takes_as_long_as_its_step(plans: Any, sheets: Any, name: str) -> None:
+    """The water that is left beside the antifreeze, through the tap."""
+    results = plans(name)["results"]
+    (step,) = (s for s in results["arrival_plan"]["steps"] if s["id"] == "fill_loop")
+    mixture = results["fluid"].get("antifreeze")
+    water = mixture["water_volume"] if mixture else results["fill"]["total_volume"]
+    assert step["duration"]["value"] == pytest.approx(water["value"] / 0.8 / 60, rel=1e-6)
+    assert f"Time to fill {quantity(step['duration'])} " in sheets(name)[1]
 
 
 def test_a_buffer_is_counted_with_its_hose(plans: Any) -> None:
