@@ -151,7 +151,7 @@ def _method(plan: Plan, notes: Notes) -> None:
     for refusal in plan.unanswered:
         notes.stop(
             "outside_a_method",
-            f"{refusal.calculator} refuses: {refusal.reason}",
+            f"`{refusal.calculator}` refuses: {refusal.reason}",
             why="Outside the range of its method a calculator gives no number rather than a wrong one.",
             resolve="Change what it names.",
         )

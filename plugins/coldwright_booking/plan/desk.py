@@ -32,7 +32,7 @@ class Unanswered(Exception):  # noqa: N818 - it is an answer, not a fault
     @property
     def reason(self) -> str:
         """What it refuses, in one line."""
-        return "; ".join(f"{e.pointer.removeprefix('#')}: {e.detail}" for e in self.refused.errors[:3])
+        return "; ".join(f"`{e.pointer.removeprefix('#')}`: {e.detail}" for e in self.refused.errors[:3])
 
 
 class Desk:

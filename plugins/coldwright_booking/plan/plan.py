@@ -156,10 +156,10 @@ class Plan:
             for found in asked.notes.findings:
                 if found.severity == "stop":
                     stop = found.said.get("statement", found.statement)
-                    return say("{calculator}: {stop}", calculator=asked.calculator, stop=stop)
+                    return say("`{calculator}`: {stop}", calculator=asked.calculator, stop=stop)
         if isinstance(self.loop, LoopPlan) and self.loop.too_weak:
             return self.loop.weakness
-        return next((f"{u.calculator}: {u.reason}" for u in self.unanswered), "")
+        return next((f"`{u.calculator}`: {u.reason}" for u in self.unanswered), "")
 
     @property
     def pick_list(self) -> tuple[PlanPickLine, ...]:
