@@ -46,6 +46,6 @@ def _of_all(found: Finding) -> bool:
 
 def _begun(found: Finding, name: str) -> Finding:
     text = found.said.get("statement", found.statement)
-    told = spoken(statement=say("{circuit}: {statement}", circuit=name, statement=text))
-    said = {key: words for key, words in found.said.items() if key != "statement"} | told.get("said", {})
-    return replace(found, statement=told["statement"], said=said)
+    anew = spoken(statement=say("{circuit}: {statement}", circuit=name, statement=text))
+    said = {key: words for key, words in found.said.items() if key != "statement"} | anew.get("said", {})
+    return replace(found, statement=anew["statement"], said=said)

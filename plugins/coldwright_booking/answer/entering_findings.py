@@ -5,11 +5,10 @@ from collections.abc import Iterator
 from msgspec import UNSET
 
 from coldwright.contract import Notes, joined, say
-from coldwright.contract.quantities import Temperature, VolumeFlow
+from coldwright.contract.quantities import Temperature
 from coldwright.contract.sentences import Sentence, Words
 from coldwright_basis.compare import above
 from coldwright_booking.order.facts import Facts
-from coldwright_booking.plan.load import heat_carried
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Picked
 from coldwright_booking.plan.plan import Plan
@@ -85,16 +84,15 @@ def _in_service(
 
 def _mixing(plan: Plan, most: Temperature) -> Sentence:
     """The flow at which the same load warms the liquid no further than that, where the evaporators take so much."""
-    heat, leaving = plan.load, plan.load.leaving.si
-    kelvins = most.si - leaving
+    kelvins = most.si - plan.load.leaving.si
     other = say("Take machines that take warmer liquid, or agree on a smaller difference of temperature.")
     if kelvins <= 0:
         return other
-    needed = heat.gross / (heat_carried(heat.asked.given.fluid, leaving, kelvins) * kelvins)
-    if above(needed, sum(p.count * p.machine.evaporator.flow_maximum.si for p in plan.combination)):
+    needed = plan.load.carried_by(kelvins)
+    if above(needed.si, sum(p.count * p.machine.evaporator.flow_maximum.si for p in plan.combination)):
         return other
     return say(
         "Move {needed} or more through the machines: what the load does not take of it goes from supply to return by a "
         "bypass with a valve of its own. Or take machines that take warmer liquid.",
-        needed=VolumeFlow.from_si(needed, "L/s"),
+        needed=needed,
     )

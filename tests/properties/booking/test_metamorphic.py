@@ -160,7 +160,7 @@ def test_an_order_that_only_a_mixed_choice_carries_is_still_carried(answer_of: A
 
 @pytest.mark.parametrize(
     ("size", "why"),
-    [(90, "hydronic.surge"), (280, "the load does not settle")],
+    [(90, "`hydronic.surge`"), (280, "the load does not settle")],
     ids=["water hammer", "heat of the pump"],
 )
 def test_one_large_machine_does_not_hide_two_small_ones(answer_of: Any, size: int, why: str) -> None:
