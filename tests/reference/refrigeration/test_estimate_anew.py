@@ -80,7 +80,10 @@ class Machine:
             def gap(warm: float) -> float:
                 return sum(self.gives(cold, warm)) - self.passes * share * (warm - air)
 
-            return float(brentq(gap, max(air, cold) + 0.5, air + 45, xtol=1e-7))
+            low, high = max(air, cold) + 0.5, 95.0 if self.name == "R-134a" else 72.0  # none is served so hot
+            if gap(low) < 0 or gap(high) > 0:
+                return low if gap(low) < 0 else high  # a try: no balance lies there
+            return float(brentq(gap, low, high, xtol=1e-7))
 
         def gap(cold: float) -> float:
             capacity = self.gives(cold, condensing(cold))[0]
