@@ -101,7 +101,7 @@ def report_rules(facts: Facts, plan: Plan, notes: Notes) -> None:
         why="No European rule was found that gives these distances for machines on hire. ISO 5149-3, 4.2 asks that leaked "
         "refrigerant does not flow into a building, and names no distance; DIN VDE 0105-100 asks for less from power lines: "
         "1 m up to 1 kV, 3 m up to 110 kV, 4 m up to 220 kV, 5 m up to 380 kV. National codes of fire and electrical safety "
-        "have distances of their own.",
+        "have distances of their own. Cautions on electrical work cite texts of the US too, beside EN 50110-1 and IEC standards.",
         resolve="Have whoever answers for them on site compare the placing with the national rules.",
         field="/site/area",
         references=("nfpa_37", "ifc_503_507", "osha_1926_1408", "iso_5149_3", "din_vde_0105_100"),
