@@ -88,7 +88,7 @@ MERGED = (
     ),
     Merged(
         ("personnel_protection",),
-        "Outlets of 15 and 20 A, 120 V for hand tools need a ground-fault circuit interrupter.",
+        "Outlets of up to 30 A, 120 V for hand tools need a ground-fault circuit interrupter.",
         only_for="nec",
     ),
     Merged(

@@ -16,7 +16,7 @@ from coldwright_electrical.shared.references import OSHA_FUEL_AND_EXHAUST, SAFE_
 
 @calculator(
     "electrical.energy_cost",
-    version="1.1.1",
+    version="1.1.2",
     title="Energy, fuel, cost and carbon dioxide of running the plant",
     references=(*SAFE_WORK, OSHA_FUEL_AND_EXHAUST),
     tables=(FUEL_CHART, EMISSION),

@@ -38,7 +38,7 @@ from coldwright_electrical.shared.transformers import TRANSFORMER_USUAL_DATA
 
 @calculator(
     "electrical.fault_current",
-    version="1.2.0",
+    version="1.2.1",
     title="Fault current at the machine and clearing of an earth fault",
     references=(*SAFE_WORK, *findings.REFERENCES),
     tables=(

@@ -28,7 +28,7 @@ from coldwright_electrical.shared.protection import EQUIPMENT_GROUND, PROTECTIVE
 
 @calculator(
     "electrical.feeder",
-    version="1.1.4",
+    version="1.1.5",
     title="Temporary feeder cable: size, voltage drop, longest run and pick list",
     references=(
         ref.NEC_240_4,

@@ -50,7 +50,7 @@ PPE_ASSESSMENT = Caution(
     hazard="electrical",
     statement="Have shock and arc flash assessed for this very point of the system: that, not the voltage alone, sets "
     "distances and clothing. As a first boundary keep others 1.07 m (42 in) away from exposed fixed parts at 151 to "
-    "600 V.",
+    "750 V.",
     references=(NFPA_70E.id, IEC_61482_2.id),
 )
 
@@ -82,7 +82,7 @@ PERSONNEL_PROTECTION: Final[dict[Practice, Caution]] = {
     "nec": Caution(
         code="personnel_protection",
         hazard="electrical",
-        statement="Outlets of 15 and 20 A, 120 V for hand tools on site need a ground-fault circuit interrupter.",
+        statement="Outlets of up to 30 A, 120 V for hand tools on site need a ground-fault circuit interrupter.",
         references=(OSHA_1926_404.id, NEC_590.id),
     ),
     "iec": Caution(

@@ -293,7 +293,8 @@ NEC_590 = Reference(
     edition="2023: 590.6(A), by a page that explains it; not named: 590.6(B); 2023 numbering: 590.4(J)",
     clause="590.4(J); 590.6",
     provenance="seen_reproduced",
-    remark="590.6(B) is read as quoted in a public thread. 590.4(J) is from memory.",
+    remark="590.6(A) asks for outlets of 15, 20 and 30 A, more than 29 CFR 1926.404 does. 590.6(B) is read as quoted in a "
+    "public thread. 590.4(J) is from memory.",
 )
 
 OSHA_1926_404 = Reference(

@@ -31,7 +31,7 @@ from coldwright_electrical.supply_quality.voltages import (
 
 @calculator(
     "electrical.supply_quality",
-    version="1.1.3",
+    version="1.1.4",
     title="Fitness of the supply to start and run on",
     references=(*SAFE_WORK, NEMA_MG_1, IEC_60204_1, IEC_61000_4_30, ANSI_C84_1, IEC_60038),
     tables=(UNBALANCE_DERATING, VOLTAGE_PAIRS),

@@ -26,7 +26,7 @@ from coldwright_electrical.transformer.results import TransformerResults
 
 @calculator(
     "electrical.transformer",
-    version="1.0.2",
+    version="1.0.3",
     title="Transformer between site and machine",
     references=(*SAFE_WORK, *findings.REFERENCES),
     tables=(

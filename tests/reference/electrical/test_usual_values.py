@@ -1,5 +1,6 @@
 """What is taken where nothing is given, by the source that each has; an answer names every one of them."""
 
+import re
 from typing import Any
 
 import pytest
@@ -103,3 +104,21 @@ def test_usual_transformers(answer_of: Any, kva: float, impedance: float, ratio:
     sent = example("electrical.transformer", rated_apparent_power=q(kva, "kVA"), load_apparent_power=q(50, "kVA"))
     taken = {a["code"]: a["value"] for a in answer_of("electrical.transformer", sent)["assumptions"] if "value" in a}
     assert (taken["impedance_fraction"], taken["x_over_r"]) == (impedance, ratio)
+
+
+@pytest.mark.parametrize(
+    ("number", "code", "wanted"),
+    [
+        # NEC 590.6(A) (2023, seen as explained): 15, 20 and 30 A, 125 V; 29 CFR 1926.404 (seen): 15 and 20 A, 120 V
+        (0, "personnel_protection", ["30", "120"]),
+        # IEC 60364-4-41, 411.3.3 (seen as explained): to 32 A, 30 mA
+        (1, "personnel_protection", ["32", "30"]),
+        # NFPA 70E, Table 130.4(E)(a) (seen on a training page): 3 ft 6 in from fixed parts of 151 to 750 V
+        (0, "ppe_assessment", ["1.07", "42", "151", "750"]),
+    ],
+)
+def test_figures_of_cautions(answer_of: Any, number: int, code: str, wanted: list[str]) -> None:
+    cautions = answer_of("electrical.feeder", example("electrical.feeder", number))["cautions"]
+    (text,) = [caution["statement"] for caution in cautions if caution["code"] == code]
+    assert re.findall(r"\d+(?:\.\d+)?", text) == wanted
+    assert 42 * 0.0254 == pytest.approx(1.07, abs=0.005) == 3.5 * 0.3048
