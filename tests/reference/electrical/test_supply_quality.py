@@ -126,3 +126,26 @@ def test_reversed_supply_is_put_right_in_eight_steps(answer_of):
     assert all(word in action.lower() for word, action in zip(words, results["actions"], strict=True))
     assert results["start_allowed"] is False
     assert results["rotation_verdict"] == "reversed"
+
+
+# NEMA MG 1 (seen condensed): currents are 6 to 10 times as uneven as the voltages; what is beyond comes from the machine. And
+# common practice, no source: a line that carries less than a tenth of the mean has lost its phase.
+@pytest.mark.parametrize("volts", [0.004, 0.01, 0.015])
+@pytest.mark.parametrize(("times", "machine"), [(9.9, False), (10.1, True)])
+def test_more_uneven_than_the_voltages_make_it(answer_of, volts, times, machine):
+    def spread(mean, share):
+        return mean * (1 + share), mean * (1 - share / 2), mean * (1 - share / 2)
+
+    amps = zip("abc", spread(100, volts * times), strict=True)
+    currents = {line: {"value": value, "unit": "A"} for line, value in amps}
+    answer = answer_of("electrical.supply_quality", given(spread(480, volts), line_currents=currents))
+    assert answer["results"]["voltage_unbalance_fraction"] == pytest.approx(volts)
+    assert ("machine_suspected" in {f["code"] for f in answer["findings"]}) is machine
+
+
+@pytest.mark.parametrize(("least", "lost"), [(10.2, False), (9.8, True)])
+def test_a_line_that_carries_a_tenth(answer_of, least, lost):
+    rest = (300 - least) / 2
+    currents = {line: {"value": value, "unit": "A"} for line, value in zip("abc", (least, rest, rest), strict=True)}
+    answer = answer_of("electrical.supply_quality", given((480, 480, 480), line_currents=currents))
+    assert ("single_phasing" in {f["code"] for f in answer["findings"]}) is lost
