@@ -245,7 +245,8 @@ def judge_device(given: TransformerGiven, notes: Notes, standard: float | None, 
 def judge_site(given: TransformerGiven, notes: Notes) -> None:
     """Heat, height, and the tap."""
     heat, height = given.ambient_temperature.to("degC"), given.altitude.to("m")
-    if above(heat, 40) or above(height, 1000):
+    hot = above(heat, 40)
+    if hot or above(height, 1000):
         notes.check(
             "unusual_conditions",
             say(
@@ -256,7 +257,7 @@ def judge_site(given: TransformerGiven, notes: Notes) -> None:
                 height=Length.of(height, "m"),
             ),
             resolve="Ask the maker what is left of the rating.",
-            field="/ambient_temperature" if heat > 40 else "/altitude",
+            field="/ambient_temperature" if hot else "/altitude",
             references=(IEEE_C57_12_01.id,),
         )
     if isinstance(given.measured_primary_voltage, UnsetType):

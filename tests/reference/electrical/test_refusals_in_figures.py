@@ -12,7 +12,7 @@ from coldwright.contract import Refused
 
 pytestmark = pytest.mark.check
 Json = dict[str, Any]
-SET, SERVICE, FEEDER, COST = (f"electrical.{name}" for name in ("generator", "service", "feeder", "energy_cost"))
+SET, SERVICE, FEEDER, TRANSFORMER = (f"electrical.{name}" for name in ("generator", "service", "feeder", "transformer"))
 
 
 class Case(NamedTuple):
@@ -115,3 +115,34 @@ def test_a_light_load_is_said_of_the_night_too_where_it_is_lighter_then(answer_o
     assert bool(after) is (night < 1), light
     if after:
         assert float(after.split()[0].rstrip(".,:")) == pytest.approx(share * night, abs=6e-4)
+
+
+@pytest.mark.parametrize(
+    ("degrees", "metres", "field"),
+    [(40, 1001, "/altitude"), (41, 1001, "/ambient_temperature"), (41, 999, "/ambient_temperature"), (40, 1000, "")],
+)
+def test_the_heat_is_named_before_the_height(answer_of: Any, degrees: float, metres: float, field: str) -> None:
+    """IEEE C57.12.01 (from memory): 40 degC and 1000 m. The place that the finding names is what is out of them."""
+    asked = example(TRANSFORMER, ambient_temperature=q(degrees, "degC"), altitude=q(metres, "m"))
+    found = [f["field"] for f in answer_of(TRANSFORMER, asked)["findings"] if f["code"] == "unusual_conditions"]
+    assert found == ([field] if field else [])
+
+
+@pytest.mark.parametrize(
+    ("share", "night", "code", "field"),
+    [(0.2, 1.0, "light_load", "/generator/rated_active_power"), (0.5, 0.4, "light_load_at_night", "/load_factor")],
+)
+def test_a_light_load_names_the_set_by_day_and_the_load_at_night(
+    answer_of: Any, share: float, night: float, code: str, field: str
+) -> None:
+    """By day the set is too big; at night the load is too small."""
+    amps = share * 300e3 / (math.sqrt(3) * 480)
+    load = {
+        "load_id": "machine",
+        "running_current": q(amps, "A"),
+        "locked_rotor_current": q(amps, "A"),
+        "start_order": 1,
+    }
+    findings = answer_of(SET, example(SET, loads=[load], load_factor=night))["findings"]
+    assert [f["field"] for f in findings if f["code"].startswith("light_load")] == [field]
+    assert code in {f["code"] for f in findings}
