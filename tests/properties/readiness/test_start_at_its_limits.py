@@ -465,6 +465,38 @@ def settled(shift: int) -> Json:
     return ask([*base(), EARLY, off, done], "09:20")
 
 
+FROZEN = seen("flow_switch", "08:46", "early", state="made")
+
+
+def seen_open(shift: int) -> Json:
+    """A switch that was made before any pump was on, seen open when the pump had stopped at 08:58."""
+    return ask([*base(), FROZEN, seen("flow_switch", moved("08:58", shift), "open", state="not_made")])
+
+
+def seen_open_behind_a_valve(shift: int) -> Json:
+    """The same with a pump that cannot stop: the return valve was closed from 09:00 to 09:01."""
+    rows = [
+        *by_the_book(NEVER_STOPS),
+        seen("flow_switch", "08:10", "early", state="made"),
+        seen("valve_position", "09:00", "shut", valve="return", position="closed"),
+        seen("flow_switch", moved("09:00", shift), "open", state="not_made"),
+        seen("valve_position", "09:01", "opened", valve="return", position="open"),
+    ]
+    return {"configuration": NEVER_STOPS, "evaluated_at": at("09:06"), "observations": rows}
+
+
+def filled_again(shift: int) -> Json:
+    """A pump that cannot stop: the flow of its first run was proved at 08:34, the first fill then, or on either side of it."""
+    rows = [o | {"at": at(moved("08:34", -shift))} if o["kind"] == "fill" else o for o in by_the_book(NEVER_STOPS)]
+    return {"configuration": NEVER_STOPS, "evaluated_at": at("09:06"), "observations": rows}
+
+
+def alive_after_off(kind: str, **data: Any) -> Callable[[int], Json]:
+    """The supply off at 08:10 and on at 08:11: a sign of life between the two."""
+    off, on = seen("supply", "08:10", "x", state="off"), seen("supply", "08:11", "y", state="on")
+    return lambda shift: ask([*base(), off, on, seen(kind, moved("08:10", shift), "alive", **data)])
+
+
 TIMES = (
     # what ages counts for so long, from as early as it can have been made
     Limit("people for 10 min", aged("09:04", 10), fact("people_clear", "stale"), (NO, NO, YES)),
@@ -495,6 +527,14 @@ TIMES = (
     Limit("blown down after it", blown_down, blocked_by("R16"), (YES, YES, NO)),
     Limit("a switch before the pump", lambda s: ask([*base(), seen("flow_switch", moved("08:51", s), state="made")]),
           suspected("I2"), (YES, NO, NO)),
+    Limit("seen open, pump off", seen_open, blocked_by("R15"), (YES, YES, NO)),
+    Limit("seen open, valve shut", seen_open_behind_a_valve, suspected("I2"), (YES, YES, YES)),
+    Limit("seen open, valve shut, cured", seen_open_behind_a_valve,
+          lambda r: r["facts"]["flow_proven"]["status"] == "contradicted", (YES, YES, NO)),
+    Limit("proved on this filling", filled_again, blocked_by("R16"), (YES, YES, NO)),
+    # volts or a rotation with the supply seen off, and not seen on since
+    Limit("volts after off", alive_after_off("line_voltage", **volts(478, 481, 476)), blocked_by("I3"), (NO, YES, YES)),
+    Limit("rotation after off", alive_after_off("phase_indicator", rotation="correct"), blocked_by("I3"), (NO, YES, YES)),
     # pressure: pairs of 2 to 30 min, both 2 min after the stop; held for 10 min it is cleared
     Limit("2 min after the stop", after_the_stop, blocked_by("R10"), (NO, YES, YES)),
     Limit("a pair of 2 min", two_pressures(120, 5), blocked_by("R10"), (NO, YES, YES)),

@@ -248,3 +248,44 @@ def test_pressure_is_put_right_before_joints_are_looked_at(answer_of, name, ids)
     assert "leak" not in told["next_action"]["short"].lower()
     steps = [told["next_action"]["step_id"], *(m["step_id"] for m in told["next_action"]["meanwhile"])]
     assert "leak_check" not in steps[:1]
+
+
+NEVER_STOPPED: dict[str, tuple[Json, str, tuple[str, ...]]] = {
+    "starved": (
+        after("loop_pressure", pump="on", gauge="suction", value=q(2, "psi")),
+        "Top up, read the pressure again", ("fill", "valve_position", "loop_pressure"),
+    ),
+    "over its rating": (
+        after("loop_pressure", pump="on", gauge="discharge", value=q(140, "psi")),
+        "Pressure wrong at the discharge gauge", ("loop_pressure",),
+    ),
+    "switch frozen": (
+        after("flow_switch", clock="08:10", state="made"),
+        "Return valve shut: see the flow switch show none", ("valve_position", "flow_switch", "valve_position"),
+    ),
+    "drop frozen": (
+        after("evaporator_pressure_drop", clock="08:10", value=q(30, "kPa")),
+        "Return valve shut: see the drop across the evaporator show…",
+        ("valve_position", "evaporator_pressure_drop", "valve_position"),
+    ),
+    "strainer": (
+        after("strainer_pressure_drop", value=q(90, "kPa")),
+        "Blow down the clogged strainer, read its drop", ("strainer", "strainer_pressure_drop"),
+    ),
+    "lever": (
+        after("hose_connection", end="machine_inlet", **BAD_LEVER),
+        "Make the hose at machine inlet good", ("hose_connection",),
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", NEVER_STOPPED)
+def test_nobody_is_asked_to_stop_a_pump_that_cannot_be_stopped(answer_of, what):
+    trouble, short, kinds = NEVER_STOPPED[what]
+    configuration = dict(configurations())["site-pump_never_stops-water"]
+    rows = [*by_the_book(configuration), trouble]
+    request = {"configuration": configuration, "evaluated_at": at("09:06"), "observations": rows}
+    action = answer_of("readiness.startup", request)["results"]["next_action"]
+    assert (action["short"], tuple(t["kind"] for t in action["record"])) == (short, kinds)
+    assert "stop the pump" not in action["do"].lower()
+    assert not any(t["data"].get("state") == "off" or t["data"].get("pump") == "off" for t in action["record"])

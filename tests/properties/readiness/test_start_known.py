@@ -24,14 +24,14 @@ from coldwright_readiness.startup.evidence.known import (
 )
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record
 
-BOOTS = (None, None, ("p", "1"), ("p", "2"), ("q", "1"))
+BOOTS = (None, ("p", "1"), ("p", "1"), ("q", "1"))
 NOW = 20
 EVER = range(-2, NOW + 3)
 
 
 @st.composite
 def records(draw: Any, least: int = 0, most: int = 7) -> list[Record]:
-    """Intervals of whole instants from 0 to 19; of one boot no two have the same sequence."""
+    """Intervals of whole instants from 0 to 19, some of one boot and one count."""
     found: list[Record] = []
     for number in range(draw(st.integers(least, most))):
         earliest = draw(st.integers(0, NOW - 1))
@@ -41,7 +41,7 @@ def records(draw: Any, least: int = 0, most: int = 7) -> list[Record]:
             Record(
                 f"r{number:02d}", "kind", ("kind", ()), None, "", "", "", earliest, earliest, latest, 0,
                 draw(st.sampled_from((True, True, True, False))),
-                boot=boot, sequence=number * 2 + draw(st.integers(0, 1)),
+                boot=boot, sequence=draw(st.integers(0, 9)),
                 lone=boot is not None and draw(st.sampled_from((False, False, True))),
             )
         )  # fmt: skip

@@ -19,6 +19,7 @@ from coldwright_readiness.startup import startup
 
 BOOKS = dict(configurations())
 TRODDEN = ("site-own_pump-water", "generator-site_pump-mixture")
+SOME_MORE = ("site-pump_never_stops-water", "flow on record before a pump that cannot stop")
 
 
 def ask(request: dict[str, Any]) -> dict[str, Any]:
@@ -56,6 +57,12 @@ def test_out_of_every_trouble(name, trouble):
     walks_to_ready(name, trouble)
 
 
+def test_out_of_a_trouble_of_a_pump_that_cannot_stop():
+    name, trouble = SOME_MORE
+    done = walks_to_ready(name, next(t for t in TROUBLES if t.name == trouble))
+    assert not [said for said in done.advice if "pump off" in said.lower()]
+
+
 @pytest.mark.nightly
 @pytest.mark.parametrize(("name", "trouble"), crosses(n for n in BOOKS if n not in TRODDEN))
 def test_out_of_every_trouble_in_every_configuration(name, trouble):
@@ -63,6 +70,6 @@ def test_out_of_every_trouble_in_every_configuration(name, trouble):
 
 
 def test_every_trouble_is_trodden_in_the_ordinary_run():
-    trodden = {t.name for n in TRODDEN for t in TROUBLES if t.applies(BOOKS[n])}
+    trodden = {t.name for n in TRODDEN for t in TROUBLES if t.applies(BOOKS[n])} | {SOME_MORE[1]}
     assert trodden == {t.name for t in TROUBLES}
     assert len(TROUBLES) > 25

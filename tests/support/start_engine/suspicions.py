@@ -33,7 +33,8 @@ def flow_without_pump(log: Log, plan: Plan) -> Iterator[Objection]:
             if how == "no":
                 continue
             again = [o for o in flowing if o.proves and raised[o] == "no" and after(o, s)] if how == "may be" else []
-            if not again and not any(after(o, s) and _surely_standing(log, plan, o) for o in still):
+            none_flowed = (o for o in still if _surely_standing(log, plan, o) or _surely_shut(log, plan, o))
+            if not again and not any(after(o, s) for o in none_flowed):
                 yield Objection("I2", f"{s.kind} shows flow with no pump surely on")
                 return
 
@@ -68,6 +69,20 @@ def _surely_standing(log: Log, plan: Plan, moment: Sighting) -> bool:
             if not after(on, moment) and not any(after(x, on) and after(moment, x) for x in stops):
                 return False
     return True
+
+
+def _surely_shut(log: Log, plan: Plan, moment: Sighting) -> bool:
+    """A pump that cannot stop: whether a valve of the evaporator was closed at that moment in every order of events."""
+    if plan.pump_stops:
+        return False
+    for valve in ("supply", "return"):
+        closed = log.good("valve_position", where=having(valve=valve, position="closed"))
+        others = log.all(
+            "valve_position", where=lambda s, v=valve: s.data["valve"] == v and s.data["position"] != "closed"
+        )
+        if any(after(moment, c) and all(after(c, o) or after(o, moment) for o in others) for c in closed):
+            return True
+    return False
 
 
 def live_work(log: Log, plan: Plan) -> Iterator[Objection]:

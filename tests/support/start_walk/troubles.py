@@ -272,6 +272,11 @@ TROUBLES: tuple[Trouble, ...] = (
         applies=pump_stops,
     ),
     Trouble(
+        "flow on record before a pump that cannot stop",
+        _told(("flow_switch", *LEE, {"state": "made"})),
+        applies=lambda configuration: not pump_stops(configuration),
+    ),
+    Trouble(
         "water near freezing",
         _so(entering=1.5),
         shows=lambda kind, data: kind == "water_temperature" and data["entering"]["value"] < 2,

@@ -92,19 +92,14 @@ def pressure(e: Evidence, _fact: Fact, s: Standing) -> Action:
     if s.need.subject.endswith("pump on"):
         gauge = s.by[0].data.gauge if s.by else "suction"
         starved = s.by and s.by[0].data.value.si < c.rated_pressure.si
-        do = (
-            f"{s.need.detail}: "
-            + (
-                "stop the pump, it is starved; find why, fill to "
-                if starved
-                else "stop the pump and let pressure off; find why, fill to "
-            )
-            + f"{limits}, and read {way}."
-        )
+        what = "stop the pump, it is starved" if starved else "stop the pump and let pressure off"
+        if not stops:
+            what = f"have whoever runs the site's pump bring the pressure {'up' if starved else 'down'}"
+        do = f"{s.need.detail}: {what}; find why, fill to {limits}, and read {way}."
         return say(
             "R10",
             do,
-            f"Pump off: pressure wrong at the {gauge} gauge",
+            f"{'Pump off: pressure' if stops else 'Pressure'} wrong at the {gauge} gauge",
             s.need.subject,
             *first,
             reading,
@@ -305,8 +300,9 @@ def strainer(e: Evidence, _fact: Fact, s: Standing) -> Action:
     """R16."""
     blown = seen("strainer", blown_down=True)
     if s.need.subject.startswith("drop"):
+        shut = "stop the pump" if e.limits.pump_stops else "shut the machine's valves"
         do = (
-            f"The strainer is clogged ({s.need.detail}): blow it down until clear, or stop the pump and clean it; then "
+            f"The strainer is clogged ({s.need.detail}): blow it down until clear, or {shut} and clean it; then "
             "read its drop again with the flow proved."
         )
         again_read = seen("strainer_pressure_drop")

@@ -78,6 +78,14 @@ def flow(e: Evidence, fact: Fact, s: Standing) -> Action:
             if "switch" in s.need.subject
             else seen("evaporator_pressure_drop", value={"value": 0.0, "unit": "kPa"})
         )
+        if not e.limits.pump_stops:
+            do = (
+                f"It showed flow without a pump. This pump cannot be stopped: shut the machine's return valve, see the "
+                f"{s.need.subject} show none, and record both; then open it again and prove the flow."
+            )
+            shut, opened = (seen("valve_position", valve="return", position=p) for p in ("closed", "open"))
+            short = f"Return valve shut: see the {s.need.subject} show none"
+            return say("R15", do, short, s.need.subject, shut, zero, opened)
         do = (
             f"It showed flow without a pump. Stop the pump and see the {s.need.subject} show none; record it; then "
             "start again and prove the flow."

@@ -12,6 +12,8 @@ from coldwright_readiness.startup.evidence.known import Against, Following, Span
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after
 from coldwright_readiness.startup.rules.power import plain_outages
 
+SHOW_LIFE: Final = ("line_voltage", "phase_indicator")
+"""Readings that need a live supply."""
 DEAD: Final = 0.1
 """Fraction of rated voltage under which a circuit is dead rather than badly fed."""
 
@@ -21,19 +23,19 @@ def _later(a: Record, b: Record) -> Record:
 
 
 def power_after_off(e: Evidence) -> Iterator[Case]:
-    """I3: voltage though the supply can have been off with no on since."""
+    """I3: volts, or a rotation, though the supply can have been off with no on since."""
     power = e.power
     offs = sorted(power.off, key=lambda r: r.earliest)
     if not offs:
         return
     begins = [r.earliest for r in offs]
     worst = list(accumulate(offs, _later))
-    alive = [r for r in e.of("line_voltage") if r.volts.alive]
+    volts = [r for r in power.signs if r.kind == "line_voltage"]
     # a rotation that was read shows the lines alive, and not who closed the source: the volts ask for that all the same
-    back = sorted((r for r in (*power.on, *alive, *power.gaps) if r.proves), key=lambda r: r.latest)
+    back = sorted((r for r in (*power.on, *volts, *power.gaps) if r.proves), key=lambda r: r.latest)
     ends, best = [r.latest for r in back], list(accumulate((r.earliest for r in back), max))
     raised = []
-    for r in alive:
+    for r in sorted(power.signs, key=lambda r: (r.earliest, r.id)):
         index = bisect_right(begins, r.latest) - 1
         if index < 0:
             continue
@@ -43,12 +45,13 @@ def power_after_off(e: Evidence) -> Iterator[Case]:
         place = bisect_left(ends, r.earliest) - 1
         if place < 0 or best[place] <= off.latest:
             raised.append((r, off))
-    doubtful = Against(r for r, _ in raised)
-    cured = max((r.earliest for r in alive if r.proves and doubtful.all_before(r)), default=-ALWAYS)
+    cured = {
+        kind: _read_again((r for r in power.signs if r.kind == kind), [r for r, _ in raised]) for kind in SHOW_LIFE
+    }
     for r, off in raised[-MOST_CASES:]:
         merely = not after(r, off) or not off.proves
         text = f"At {when(r)} there was voltage, with the supply seen off at {when(off)} and not seen on since."
-        yield case_of("I3", r, statement=text, forbids=not (merely and cured > r.latest))
+        yield case_of("I3", r, statement=text, forbids=not (merely and cured[r.kind] > r.latest))
 
 
 def live_work(e: Evidence) -> Iterator[Case]:
@@ -113,9 +116,7 @@ def alive_under_lock(e: Evidence) -> Iterator[Case]:
     raised = [r for r in alive if touches(maybe, r)]
     if not raised:
         return
-    cured = {
-        kind: _read_again((r for r in alive if r.kind == kind), raised) for kind in ("line_voltage", "phase_indicator")
-    }
+    cured = {kind: _read_again((r for r in alive if r.kind == kind), raised) for kind in SHOW_LIFE}
     on = sorted((r for r in e.of("lock") if r.data.state == "applied"), key=lambda r: (r.earliest, r.id))
     begins = [r.earliest for r in on]
     for r in raised[-MOST_CASES:]:

@@ -113,7 +113,7 @@ def flow_without_pump(e: Evidence) -> Iterator[Case]:
         if not raised:
             continue
         may_run = _widened(_runs(e, sure=False))
-        cleared = max((r.earliest for r in readings if r.proves and p.shows_no_flow(r) and p.stood(r)), default=-ALWAYS)
+        cleared = max((r.earliest for r in readings if r.proves and p.shows_no_flow(r) and p.still(r)), default=-ALWAYS)
         doubtful = Against(raised)
         again = max((r.earliest for r in flowing if r.proves and doubtful.all_before(r)), default=-ALWAYS)
         for r in raised[-MOST_CASES:]:
@@ -147,15 +147,14 @@ def standing_instruments(cases: list[Case]) -> list[Record]:
 
 
 def switch_not_seen_open(e: Evidence) -> Iterator[Case]:
-    """The flow switch was never seen not made, nor the drop gone, with the pump off: it may be stuck."""
+    """The flow switch was never seen not made, nor the drop gone, where nothing flowed: it may be stuck."""
     p = e.pumping
     made = p.switch.records_for
     instruments = e.of("flow_switch", "evaporator_pressure_drop")
-    if made and not any(r.proves and p.shows_no_flow(r) and p.stood(r) for r in instruments):
+    if made and not any(r.proves and p.shows_no_flow(r) and p.still(r) for r in instruments):
         newest = max(made, key=lambda r: (r.earliest, r.id))
-        yield case_of(
-            "switch_not_seen_open", newest, statement="The flow switch was not yet seen to drop out with the pump off."
-        )
+        how = "with the pump off" if p.limits.pump_stops else "with the machine's supply or return valve closed"
+        yield case_of("switch_not_seen_open", newest, statement=f"The flow switch was not yet seen to drop out {how}.")
 
 
 # --- liquid --------------------------------------------------------------------------------------------------------

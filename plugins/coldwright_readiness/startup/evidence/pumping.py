@@ -47,18 +47,32 @@ class Pumping:
 
     @once
     def stands(self) -> list[Span]:
-        """Times at which surely no pump ran."""
+        """Times at which surely no pump ran: after the instant at which it was seen off, not at it."""
         spans = [Span(-ALWAYS, ALWAYS)]
         for pump, on in self.on.items():
             if on:
                 still = Known([r for r in (*self.off[pump], *self.losses(pump)) if r.proves], Against(on))
-                first = outside(still.against)[0]
-                spans = common(spans, sorted([first, *still.spans]) if first.begin == -ALWAYS else still.spans)
+                first, since = outside(still.against)[0], _after(still.spans)
+                spans = common(spans, sorted([first, *since]) if first.begin == -ALWAYS else since)
         return spans
 
     def stood(self, record: Record) -> bool:
         """Whether surely no pump ran when `record` was made."""
         return covers(self.stands, record.earliest, record.latest)
+
+    @once
+    def shut(self) -> list[Span]:
+        """Times at which the machine's supply or return valve was surely closed: nothing flows through the evaporator."""
+        spans: list[Span] = []
+        for name in ("supply", "return"):
+            records = [r for r in self.records.of("valve_position") if word(r.data.valve) == name]
+            closed, other = parted(records, lambda r: bool(r.data.position == "closed"))
+            spans += _after(Known(closed, Against(other)).spans)
+        return merged(spans)
+
+    def still(self, record: Record) -> bool:
+        """Whether surely nothing flowed when `record` was made: no pump ran, or one that cannot stop, against a closed valve."""
+        return self.stood(record) or (not self.limits.pump_stops and covers(self.shut, record.earliest, record.latest))
 
     # --- flow ------------------------------------------------------------------------------------------------------
 
@@ -101,7 +115,7 @@ class Pumping:
     @once
     def proved(self) -> list[Span]:
         """Times at which the flow was surely proved: pump, switch and drop all good, and read since anything undid it."""
-        undoing = Against([*self.low_flow, *self.openings, *self.moved_valves])
+        undoing = Against([*self.low_flow, *self.openings, *self.moved_valves, *self.first_fills])
         return common(self._while_it_ran(self.switch, undoing), self._while_it_ran(self.drop, undoing))
 
     def _while_it_ran(self, shown: Known, undoing: Against) -> list[Span]:
@@ -180,6 +194,11 @@ class Pumping:
         for records in groups.values():
             found += _moves(records)
         return found
+
+
+def _after(spans: list[Span]) -> list[Span]:
+    """The same, without the instants at which they begin."""
+    return [Span(s.begin + 1, s.end) for s in spans if s.begin + 1 < s.end]
 
 
 def _moves(records: list[Record]) -> list[Record]:
