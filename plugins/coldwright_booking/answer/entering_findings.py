@@ -88,7 +88,7 @@ def _mixing(plan: Plan, most: Temperature) -> Sentence:
     other = say("Take machines that take warmer liquid, or agree on a smaller difference of temperature.")
     if kelvins <= 0:
         return other
-    needed = plan.load.carried_by(kelvins)
+    needed = plan.load.flow_for(kelvins)
     if above(needed.si, sum(p.count * p.machine.evaporator.flow_maximum.si for p in plan.combination)):
         return other
     return say(

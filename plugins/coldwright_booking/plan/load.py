@@ -94,10 +94,10 @@ class Heat:
         """By which it warms a flow."""
         return difference_made(self.asked.given.fluid, self.leaving.si, self.gross, flow)
 
-    def carried_by(self, kelvins: float) -> VolumeFlow:
-        """The flow that carries it away, warmed by so much."""
-        volumetric = heat_carried(self.asked.given.fluid, self.leaving.si, kelvins)
-        return VolumeFlow.from_si(self.gross / (volumetric * kelvins), "L/s")
+    def flow_for(self, kelvins: float) -> VolumeFlow:
+        """Which it warms by so much."""
+        carried = heat_carried(self.asked.given.fluid, self.leaving.si, kelvins)
+        return VolumeFlow.from_si(self.gross / (carried * kelvins), "L/s")
 
     @property
     def net(self) -> float:
