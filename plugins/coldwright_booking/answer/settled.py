@@ -65,6 +65,11 @@ def _turns_down(plan: Plan) -> bool:
     return bool(plan.combination)
 
 
+def _valves_are_listed(plan: Plan) -> bool:
+    """A balancing valve for each machine is on the pick list, and the plan itself asks the technician to set it."""
+    return isinstance(plan.loop, LoopPlan) and plan.loop.mixed
+
+
 def _in_the_removal(plan: Plan) -> bool:
     """The stop in frost is in the plan, with what must stay on."""
     return plan.removal is not None
@@ -79,6 +84,7 @@ SETTLED: dict[tuple[str, str], Callable[[Plan], bool]] = {
     ("site.lift", "no_chart"): _no_crane_yet,
     ("site.lift", "hook_block_not_given"): _no_crane_yet,
     ("refrigeration.selection", "turndown_costs"): _turns_down,
+    ("refrigeration.selection", "mixed_sizes_in_parallel"): _valves_are_listed,
     ("readiness.procedure", "generator_starting_current"): _set_is_sized,
     ("electrical.generator", "load_near_minimum"): _bank_is_listed,
     ("readiness.shutdown", "keep_power_on"): _in_the_removal,

@@ -423,7 +423,18 @@ def test_findings_of_the_selection_are_of_the_least_ground(answer_of: Any) -> No
         [("large", 1), ("small", 1)],
         [("small", 3)],
     ]
-    assert ["mixed_sizes_in_parallel" in {f["code"] for f in plan["findings"]} for plan in plans] == [True, False]
+    by_count = answer_of("refrigeration.selection", plans[0]["results"]["asked"]["selection"])
+    assert "mixed_sizes_in_parallel" in {f["code"] for f in by_count["findings"]}, "the trap is there"
+    assert "mixed_sizes_in_parallel" not in {f["code"] for f in plans[1]["findings"]}
+
+
+def test_unlike_machines_are_one_check_with_their_valves_on_the_pick_list(answer_of: Any) -> None:
+    """The selection asks for balancing valves: they are listed, and the plan's own check says who sets them."""
+    answer = answer_of("booking.assessment", order(fleet=fleet(machine("a", 150, 1), machine("b", 90, 1))))
+    valves = [x["count"] for x in answer["results"]["pick_list"] if x.get("purpose") == "balancing of each machine"]
+    assert valves == [2]
+    about = [f["code"] for f in answer["findings"] if f["code"].startswith("mixed_")]
+    assert about == ["mixed_machines"]
 
 
 def test_ground_that_a_long_list_hides_is_found_and_the_limit_told(answer_of: Any) -> None:
