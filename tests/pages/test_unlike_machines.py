@@ -63,6 +63,16 @@ def test_each_machine_has_its_balancing_valve_in_the_table_with_the_drop_to_thro
     assert re.search(r" B Balancing, at each machine THROTTLED, see below", text)
     for name, drop in drops.items():
         assert f"B, {name}: Pump on: throttle to {quantity(drop)} drop over evaporator" in text
+    started = plan["results"]["asked"]["start_configurations"]
+    for machine_, one in zip(plan["results"]["machines"], started, strict=True):
+        ends = (
+            PressureDifference(one[f"evaporator_pressure_drop_{e}"]["value"], "kPa") for e in ("minimum", "maximum")
+        )
+        low, high = (quantity(end).removesuffix(" kPa") for end in ends)
+        assert (
+            f"drop, evaporator {machine_['type']} (about {quantity(drops[machine_['type']])}, {low} to {high} kPa)"
+            in text
+        )
     alone = re.sub(r"\s+", " ", as_text(sheet_of(sheet="crew", language="es")))
     assert "Equilibrado, en cada máquina" in alone
     assert b"Balancing, at each machine" in render(sheet, "text/html")

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 from keyed import Keyed, keyed_app
+from orders import fleet, machine, order
 from quantity import q
 from startup_histories import CONFIGURATION, seen
 
@@ -184,3 +185,47 @@ def test_what_rests_on_a_changed_field_is_looked_at_again(keyed: Keyed, office: 
     read = seen("set_point", "08:00", value=q(44, "degF")) | {"id": "read again", "at": moment}
     client.post("/v1/startups/undone/observations", json={"observations": [read]}, headers=phone)
     assert facts()["set_point_safe"] == "established"
+
+
+# --- machines of several types ---------------------------------------------------------------------------------------
+
+
+def _booked(keyed: Keyed, office: Headers) -> dict[str, Any]:
+    """Two of one type and one of another: unlike compressors, oil heat and evaporators."""
+    small = machine("small", 90, 2, circuits=1)
+    small["oil_warm_up"] = q(3, "h")
+    large = machine("large", 150, 1, circuits=3)
+    large["evaporator"]["rated_pressure_drop"] = q(80, "kPa")
+    document = order(reference="UNLIKE-1", fleet=fleet(small, large), duty__load=q(280, "kW"))
+    booked = keyed.client.put("/v1/bookings/UNLIKE-1", json=document, headers=office)
+    assert booked.status_code == 201, booked.text
+    results: dict[str, Any] = booked.json()["assessment"]["results"]
+    assert [(m["type"], m["count"]) for m in results["machines"]] == [("small", 2), ("large", 1)]
+    return results
+
+
+def test_each_start_is_judged_by_its_own_machine(keyed: Keyed, office: Headers, phone: Headers) -> None:
+    """By hand: drops go with the square of the flow, from the plate's to least and greatest."""
+    results = _booked(keyed, office)
+    of_type = dict(zip(("small", "large"), results["asked"]["start_configurations"], strict=True))
+    rated = {"small": (50, 2, 3), "large": (80, 6, 1)}
+    for number, kind in ((1, "small"), (2, "small"), (3, "large")):
+        sent = {"from_booking": {"reference": "UNLIKE-1", "machine": number}, "machine": f"{kind} {number}"}
+        opened = keyed.client.put(f"/v1/startups/unlike-{number}", json=sent, headers=phone)
+        assert opened.status_code == 201, opened.text
+        kept = opened.json()["startup"]["configuration"]
+        assert kept == of_type[kind]
+        drop, compressors, hours = rated[kind]
+        assert kept["compressors"] == compressors
+        assert kept["warm_up_duration"]["value"] == {"min": 60, "h": 1}[kept["warm_up_duration"]["unit"]] * hours
+        least, most = (kept[f"evaporator_pressure_drop_{end}"]["value"] for end in ("minimum", "maximum"))
+        assert abs(least / (drop * 0.45**2) - 1) < 0.05, "0.45 of the rated flow; cold water is a little thicker"
+        assert abs(most / (drop * 1.7**2) - 1) < 0.05
+        assert kept["own_breaker"]
+
+
+def test_of_like_machines_one_configuration_holds(keyed: Keyed, office: Headers) -> None:
+    document = order(reference="LIKE-1", fleet=fleet(machine("only", 150, 3)))
+    results = keyed.client.put("/v1/bookings/LIKE-1", json=document, headers=office).json()["assessment"]["results"]
+    assert sum(m["count"] for m in results["machines"]) > 1
+    assert not results["asked"]["start_configurations"]

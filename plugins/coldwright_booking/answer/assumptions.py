@@ -16,7 +16,7 @@ from coldwright.contract.quantities import (
 )
 from coldwright.contract.sentences import Words
 from coldwright_booking.order.facts import FROST, Facts
-from coldwright_booking.plan.arrival import DRUM_PUMP, PRESSURE_BAND
+from coldwright_booking.plan.arrival import DRUM_PUMP
 from coldwright_booking.plan.cable import SOURCE_ANGLE
 from coldwright_booking.plan.crew import HANDS
 from coldwright_booking.plan.desk import Asked, Unanswered
@@ -32,6 +32,7 @@ from coldwright_booking.plan.picking_filling import DRUM
 from coldwright_booking.plan.pipework import SAME_BORE, TEE
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.site import MIDDLE_OF_SET, SitePlan
+from coldwright_booking.plan.starts import PRESSURE_BAND
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_booking.plan.surge import HOSE_WAVE_SPEED
 from coldwright_booking.plan.transport import MOST_ON_PALLET, PALLET, VEHICLES

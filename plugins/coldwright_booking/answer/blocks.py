@@ -412,5 +412,6 @@ def asked_block(plan: Plan) -> AskedOfCalculators:
         shutdown=given_of(plan.removal and plan.removal.stop),
         frost_shutdown=given_of(plan.removal and plan.removal.frost),
         procedure=given_of(plan.arrival),
+        start_configurations=plan.starts or (),
         energy_cost=given_of(plan.cost and plan.cost.energy),
     )

@@ -12,6 +12,7 @@ from coldwright.contract.quantities import Duration, Quantity, Temperature
 from coldwright_basis.speech import Speech
 from coldwright_booking.answer.crew_machine import Crew, evaporators
 from coldwright_booking.answer.page_facts import refuel_every
+from coldwright_booking.answer.results import AssessmentResults
 from coldwright_electrical.service.results import MachineResults
 
 Readings = dict[str, tuple[Blank, ...]]
@@ -147,22 +148,33 @@ def _mixture(crew: Crew) -> Readings:
     }
 
 
+def _drops_within(results: AssessmentResults) -> dict[str, tuple[Quantity, Quantity]]:
+    """Least and greatest drop across the evaporator of each type, where its start has both."""
+    asked = results.asked
+    each = asked.start_configurations
+    if not each and not isinstance(asked.procedure, UnsetType):
+        each = (asked.procedure.configuration,)
+    found = {}
+    for machine, configuration in zip(results.machines, each, strict=False):
+        low, high = configuration.evaporator_pressure_drop_minimum, configuration.evaporator_pressure_drop_maximum
+        if not isinstance(low, UnsetType) and not isinstance(high, UnsetType):
+            found[machine.type] = (low, high)
+    return found
+
+
 def _flowing(crew: Crew) -> Readings:
-    say, loop, asked = crew.say, crew.results.loop, crew.results.asked.procedure
+    say, loop = crew.say, crew.results.loop
     if isinstance(loop, UnsetType):
         return {}
-    drops = [
-        Blank(say(_("drop, evaporator {machine}"), machine=type_).strip(), say(ABOUT, value=quantity(drop)))
-        for type_, drop in evaporators(crew.results)
-        if crew.about(type_) or not type_
-    ]
-    if not isinstance(asked, UnsetType) and drops and len(crew.results.machines) == 1:
-        low, high = (
-            asked.configuration.evaporator_pressure_drop_minimum,
-            asked.configuration.evaporator_pressure_drop_maximum,
-        )
-        if isinstance(low, Quantity) and isinstance(high, Quantity):
-            drops[0] = Blank(drops[0].name, f"{drops[0].expected}, {between(say, low, high)}")
+    within = _drops_within(crew.results)
+    drops = []
+    for type_, drop in evaporators(crew.results):
+        if not crew.about(type_) and type_:
+            continue
+        about, limits = say(ABOUT, value=quantity(drop)), within.get(type_)
+        if limits is not None:
+            about = f"{about}, {between(say, *limits)}"
+        drops.append(Blank(say(_("drop, evaporator {machine}"), machine=type_).strip(), about))
     flow = _("flow, all machines") if crew.chosen else _("flow")
     return {
         "set_valves": (Blank(say(_("relief valve R fitted"))),),

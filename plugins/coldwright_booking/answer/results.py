@@ -49,6 +49,7 @@ from coldwright_hydronic.surge.given import SurgeGiven
 from coldwright_hydronic.surge.results import SurgeResults
 from coldwright_readiness.procedure import ProcedureResults
 from coldwright_readiness.procedure.given import ProcedureGiven
+from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shutdown import ShutdownGiven, ShutdownResults
 from coldwright_refrigeration.capacity.given import CapacityGiven
 from coldwright_refrigeration.condensation.given import CondensationGiven
@@ -386,6 +387,9 @@ class AskedOfCalculators(Results, frozen=True, kw_only=True):
     shutdown: Annotated[ShutdownGiven, about("Of `readiness.shutdown`, to take away.")] | UnsetType = UNSET
     frost_shutdown: Annotated[ShutdownGiven, about("Of `readiness.shutdown`, in frost.")] | UnsetType = UNSET
     procedure: Annotated[ProcedureGiven, about("Of `readiness.procedure`.")] | UnsetType = UNSET
+    start_configurations: Annotated[
+        tuple[Configuration, ...], about("Of `readiness.startup`, one a type of several.")
+    ] = ()
     energy_cost: Annotated[EnergyCostGiven, about("Of `electrical.energy_cost`.")] | UnsetType = UNSET
 
 

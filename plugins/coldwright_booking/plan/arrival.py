@@ -6,51 +6,33 @@ from typing import NamedTuple
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
-from coldwright.contract.quantities import (
-    Duration,
-    GaugePressure,
-    Power,
-    PressureDifference,
-    Temperature,
-    TemperatureDifference,
-    Volume,
-    VolumeFlow,
-)
+from coldwright.contract.quantities import Duration, GaugePressure, Power, Temperature, Volume
 from coldwright_basis.compare import below
-from coldwright_booking.fleet.given import MachineType
-from coldwright_booking.order.facts import FROST, Facts
+from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.cable import CablePlan
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.fill import Charge, Fill
 from coldwright_booking.plan.filling import Filling
 from coldwright_booking.plan.laying import cable_time, hose_time
-from coldwright_booking.plan.liquid import Liquid, freeze_margin
+from coldwright_booking.plan.liquid import Liquid
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.loop import LoopPlan
-from coldwright_booking.plan.machines import Combination, Machines, Picked
+from coldwright_booking.plan.machines import Combination, Machines
+from coldwright_booking.plan.starts import compressors_of, configuration_of
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_electrical.generator.results import GeneratorResults
-from coldwright_hydronic.loop import loop
-from coldwright_hydronic.loop.given import DeviceGiven, LoopGiven
 from coldwright_readiness.procedure import ProcedureResults, procedure
 from coldwright_readiness.procedure.given import ProcedureGiven
 from coldwright_readiness.shared.given import Configuration, PullDown, PullDownCompressor
 
-PRESSURE_BAND = 68.95
-"""kPa over the least fill pressure that is let stand: 10 psi (common practice)."""
-HIGHEST_BAND = 1034.0
 MOST_STAGES = 24
 """Starts one after the other that a pull-down takes."""
-MOST_DROP = 1000.0
-"""kPa that a configuration takes."""
 PROOF = 5
 """min that a proof of flow takes at the least, as in the table of steps (common practice)."""
 TURNOVERS = 3
 """Times that the loop goes round before its mixture is read, as the start asks."""
 HOURS_A_DAY = 24.0
-BELOW_FROST = TemperatureDifference(5, "delta_degF")
-"""How far below the coldest air the mixture must freeze, as the start asks it (common practice)."""
 DRUM_PUMP = 0.5
 """L/s: a hand or drum pump charging antifreeze, after 10 min to set it up (common practice)."""
 
@@ -84,7 +66,7 @@ def decide(needs: ArrivalNeeds, desk: Desk) -> Asked[ProcedureGiven, ProcedureRe
     charging: Duration | UnsetType = UNSET
     if charge is not None:
         charging = Duration.of(10 + charge.asked.results.concentrate_volume.to("L") / DRUM_PUMP / 60, "min")
-    configuration = _configuration(facts, desk, liquid, combination, slowest, needs.loop, needs.standing, volume)
+    configuration = configuration_of(facts, desk, liquid, combination, slowest, needs.loop, needs.standing, volume)
     given = ProcedureGiven(
         configuration=configuration,
         loop_volume=volume,
@@ -143,7 +125,7 @@ def _first_run(configuration: Configuration) -> dict[str, Duration]:
 
 def _staging(configuration: Configuration, combination: Combination) -> dict[str, Duration]:
     """Machines start side by side: the one with the most compressors is the last that is done, whichever warms longest."""
-    most = max(_compressors(p.machine) for p in combination)
+    most = max(compressors_of(p.machine) for p in combination)
     if most <= configuration.compressors or configuration.compressors < 2:  # of one compressor the step is not there
         return {}
     return {"stage_next_compressors": Duration.of(configuration.anti_recycle.to("min") * (most - 1), "min")}
@@ -152,108 +134,13 @@ def _staging(configuration: Configuration, combination: Combination) -> dict[str
 ARRIVAL = Block("arrival", ArrivalNeeds, (procedure,), decide)
 
 
-def _configuration(
-    facts: Facts,
-    desk: Desk,
-    liquid: Liquid,
-    combination: Combination,
-    picked: Picked,
-    loop_plan: LoopPlan,
-    standing: GaugePressure,
-    volume: Volume,
-) -> Configuration:
-    machine = picked.machine
-    least = _drop_at(facts, desk, liquid, machine, machine.evaporator.flow_minimum)
-    most = _drop_at(facts, desk, liquid, machine, machine.evaporator.flow_maximum)
-    flow = loop_plan.asked.results.duty_flow
-    turnover = Duration.of(volume.si / flow.si, "s") if flow is not UNSET and flow.si > 0 else UNSET
-    return Configuration(
-        practice=facts.order.practice,
-        source=_source(facts),
-        own_breaker=combination.units > 1,
-        loop=f"Loop of order {_printed(facts.order.reference)}",
-        officer_on_duty=facts.order.officer_on_duty,
-        supply_source="generator" if facts.order.supply.source == "generator" else "site",
-        pump_mode="own_pump" if loop_plan.runs_own(picked) else "site_pump",
-        pump_fitted=machine.pump is not UNSET,
-        fluid_kind=liquid.fluid.kind,  # type: ignore[arg-type]
-        rated_voltage=machine.electrical.voltage,
-        rated_frequency=machine.electrical.frequency,
-        compressors=_compressors(machine),
-        circuits=machine.circuits,
-        lifted_by="stays_on_trailer" if facts.lift == "roll_off" else facts.lift,
-        warm_up_duration=machine.oil_warm_up,
-        fill_pressure_minimum=standing,
-        fill_pressure_maximum=GaugePressure.of(min(standing.to("kPa") + PRESSURE_BAND, HIGHEST_BAND), "kPa"),
-        high_point_rise=facts.highest_point,
-        freeze_margin=freeze_margin(facts),
-        required_freeze_point=_freeze_point(facts, liquid),
-        evaporator_pressure_drop_minimum=least,
-        evaporator_pressure_drop_maximum=most,
-        loop_turnover_time=turnover,
-    )
-
-
-def _compressors(machine: MachineType) -> int:
-    """That start one after the other: as its motors are given, at least one for each circuit."""
-    stated = sum(m.quantity for m in machine.electrical.motors if m.role == "compressor")
-    return max(stated, machine.circuits)
-
-
-def _freeze_point(facts: Facts, liquid: Liquid) -> Temperature | UnsetType:
-    """What the frost that the plan counts with asks of the mixture: a set point that is warm would be content with less."""
-    coldest = facts.coldest_still
-    if liquid.is_water or coldest is None or not below(coldest, FROST):
-        return UNSET
-    return Temperature.from_si(coldest - BELOW_FROST.si, "degC")
-
-
-def _source(facts: Facts) -> str:
-    """What feeds every machine of the order: several hang on one panel, each behind a breaker of its own."""
-    fed_by = "Generator" if facts.order.supply.source == "generator" else "Supply"
-    return f"{fed_by} of order {_printed(facts.order.reference)}"
-
-
-def _printed(reference: str) -> str:
-    """A reference as a name takes it: without what cannot be printed."""
-    return "".join(c for c in reference if c.isprintable())
-
-
-def _drop_at(
-    facts: Facts, desk: Desk, liquid: Liquid, machine: MachineType, flow: VolumeFlow
-) -> PressureDifference | UnsetType:
-    """Drop across the evaporator at a flow, corrected to the liquid of the plan."""
-    if flow.si <= 0:
-        return UNSET
-    evaporator = machine.evaporator
-    asked = desk.try_ask(
-        loop,
-        LoopGiven(
-            fluid=liquid.at(facts.order.duty.leaving_temperature),
-            elements=(
-                DeviceGiven(
-                    name="evaporator",
-                    device_kind="evaporator",
-                    rated_flow=evaporator.rated_flow,
-                    rated_pressure_drop=evaporator.rated_pressure_drop,
-                    exponent=evaporator.exponent,
-                ),
-            ),
-            fixed_flow=flow,
-        ),
-    )
-    if isinstance(asked, Unanswered) or asked.results.elements[0].pressure_drop.to("kPa") > MOST_DROP:
-        return UNSET
-    return asked.results.elements[0].pressure_drop
-
-
 def _pull_down(facts: Facts, liquid: Liquid, heat: Heat, combination: Combination, volume: Volume) -> PullDown:
     """From the temperature of the standing loop to the set point, against the least load: the rest waits for cold water.
 
     The machines start side by side, and each starts its own compressors one after the other: so many stages in all as the
     machine with the most has, and of the others as many as each has.
     """
-    stages = [(p.capacity.si * p.count, min(_compressors(p.machine), MOST_STAGES)) for p in combination]
+    stages = [(p.capacity.si * p.count, min(compressors_of(p.machine), MOST_STAGES)) for p in combination]
     return PullDown(
         mass_fraction=liquid.fluid.mass_fraction,
         leaving_temperature=Temperature.from_si(facts.warmest_still, "degC"),

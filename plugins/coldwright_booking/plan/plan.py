@@ -32,6 +32,7 @@ from coldwright_booking.plan.picking import PICKING, Picking
 from coldwright_booking.plan.removal import REMOVAL, Removal
 from coldwright_booking.plan.restarts import RESTART, Restart
 from coldwright_booking.plan.site import SITE, SitePlan
+from coldwright_booking.plan.starts import STARTS
 from coldwright_booking.plan.supply import SUPPLY, SupplyPlan
 from coldwright_booking.plan.surge import SURGE
 from coldwright_booking.plan.transport import TRANSPORT, TransportPlan
@@ -39,6 +40,7 @@ from coldwright_hydronic.surge.given import SurgeGiven
 from coldwright_hydronic.surge.results import SurgeResults
 from coldwright_readiness.procedure import ProcedureResults
 from coldwright_readiness.procedure.given import ProcedureGiven
+from coldwright_readiness.shared.given import Configuration
 
 FIRST: tuple[Block[Any, Any], ...] = (LIQUID, LOAD, STANDING, CAPACITIES)
 """What no choice of machines moves."""
@@ -58,6 +60,7 @@ REST: tuple[Block[Any, Any], ...] = (
     LAYOUT,
     SITE,
     ARRIVAL,
+    STARTS,
     REMOVAL,
     CREW,
     ENERGY,
@@ -100,6 +103,8 @@ class Plan:
     condensation: Sweat | Unanswered | None = None
     site: SitePlan | None = None
     arrival: Asked[ProcedureGiven, ProcedureResults] | Unanswered | None = None
+    starts: tuple[Configuration, ...] | None = None
+    """One a type, where there are several."""
     removal: Removal | None = None
     crew: Crew | None = None
     transport: TransportPlan | None = None

@@ -14,6 +14,8 @@ from coldwright.store.records import get_record
 
 CONFIGURATION = ("asked", "procedure", "configuration")
 """Where a plan keeps the configuration of its machines, in the results of its assessment."""
+OF_EACH_TYPE = ("asked", "start_configurations")
+"""Where it keeps that of each type, in the order of the machines, where they are of several."""
 MACHINES = "machines"
 MOST_NAMED = 200
 
@@ -36,6 +38,8 @@ class Plan(Struct, frozen=True):
     machine_count: int
     configuration: dict[str, Any]
     """Empty where the plan came to none."""
+    of_each: tuple[dict[str, Any], ...] = ()
+    """That of each machine; none where one holds for all."""
 
 
 async def plan_of(services: Services, tenant: str, reference: str, revision: int | None = None) -> Plan | None:
@@ -50,11 +54,19 @@ async def plan_of(services: Services, tenant: str, reference: str, revision: int
         return None
     record = await services.stored(get_record, services.database, tenant, booking.digest)
     results = msgspec.json.decode(record.answer)["results"] if record is not None else {}
-    found: Any = results
-    for name in CONFIGURATION:
-        found = found.get(name, {}) if isinstance(found, dict) else {}
-    count = sum(int(m.get("count", 1)) for m in results.get(MACHINES, ()))
-    return Plan(reference, booking.revision, count, found)
+    counts = [int(m.get("count", 1)) for m in results.get(MACHINES, ())]
+    of_types = _at(results, OF_EACH_TYPE) or []
+    of_each = [found for found, count in zip(of_types, counts, strict=False) for _ in range(count)]
+    if len(of_each) < sum(counts):  # a plan of an earlier release says nothing of them
+        of_each = []
+    return Plan(reference, booking.revision, sum(counts), _at(results, CONFIGURATION) or {}, tuple(of_each))
+
+
+def _at(results: Any, path: tuple[str, ...]) -> Any:
+    """What stands at a path of objects; None where nothing does."""
+    for name in path:
+        results = results.get(name) if isinstance(results, dict) else None
+    return results
 
 
 async def plan_named(services: Services, tenant: str, wanted: FromBooking, kept: int | None) -> Plan:
@@ -75,6 +87,8 @@ async def plan_named(services: Services, tenant: str, wanted: FromBooking, kept:
             value=wanted.machine,
             allowed=Allowed(minimum=1, maximum=plan.machine_count),
         )
+    if plan.of_each:
+        plan = msgspec.structs.replace(plan, configuration=plan.of_each[wanted.machine - 1])
     if not plan.configuration:
         text = "The plan of this booking came to no configuration of its machines. Send `configuration` instead."
         raise refuse("/from_booking", text, value=wanted.reference)
