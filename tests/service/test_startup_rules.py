@@ -114,7 +114,8 @@ def test_the_events_report_what_the_rules_of_today_say_though_nobody_asks(folder
         noted_by_other_rules(before, "north", state="ready")
     with keyed_app(folder, registry) as now:
         reader = now.key("acme")
-        deadline, found = time.monotonic() + 60, []
+        deadline = time.monotonic() + 60
+        found: list[Any] = []
         while not found and time.monotonic() < deadline:
             events = now.client.get("/v1/events?subject=north", headers=reader).json()["events"]
             found = [e["data"] for e in events if e["data"].get("was") == "ready"]
