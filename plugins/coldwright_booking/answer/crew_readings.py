@@ -154,7 +154,7 @@ def _drops_within(results: AssessmentResults) -> dict[str, tuple[Quantity, Quant
     each = asked.start_configurations
     if not each and not isinstance(asked.procedure, UnsetType):
         each = (asked.procedure.configuration,)
-    found = {}
+    found: dict[str, tuple[Quantity, Quantity]] = {}
     for machine, configuration in zip(results.machines, each, strict=False):
         low, high = configuration.evaporator_pressure_drop_minimum, configuration.evaporator_pressure_drop_maximum
         if not isinstance(low, UnsetType) and not isinstance(high, UnsetType):

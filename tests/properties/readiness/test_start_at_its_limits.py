@@ -579,7 +579,8 @@ def test_just_below_at_and_just_above(answer_of: Any, limit: Limit) -> None:
 
 # --- rotation ---------------------------------------------------------------------------------------------------------
 
-SITE, SWITCHED = {}, {"transfer_switch": True}
+SITE: Json = {}
+SWITCHED: Json = {"transfer_switch": True}
 OFF_AND_ON: dict[str, list[Json]] = {
     "plain": [seen("supply", "08:10", "x", state="off"), seen("supply", "08:11", "y", state="on")],
     "switched": [seen("supply", "08:10", "x", state="off", cause="switched"), seen("supply", "08:11", "y", state="on")],

@@ -77,9 +77,7 @@ def _surely_shut(log: Log, plan: Plan, moment: Sighting) -> bool:
         return False
     for valve in ("supply", "return"):
         closed = log.good("valve_position", where=having(valve=valve, position="closed"))
-        others = log.all(
-            "valve_position", where=lambda s, v=valve: s.data["valve"] == v and s.data["position"] != "closed"
-        )
+        others = [s for s in log.all("valve_position", where=having(valve=valve)) if s.data["position"] != "closed"]
         if any(after(moment, c) and all(after(c, o) or after(o, moment) for o in others) for c in closed):
             return True
     return False
