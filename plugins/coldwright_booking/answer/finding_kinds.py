@@ -49,6 +49,7 @@ FINDINGS = (
         "A breaker alone does not clear an earth fault at its machine: a residual-current device comes along.",
     ),
     finding("panel_behind_larger_breaker", "check", "A panel hangs behind a breaker above its rating."),
+    finding("set_breaker_to_be_set", "check", "The breaker of the set alone protects a cable, and must be set for it."),
     finding("panel_not_known", "check", "The fleet does not give what a distribution panel carries."),
     finding("glycol_goes_back", "note", "What becomes of the mixture at the end of the hire."),
     finding("stop_in_frost", "note", "How the loop stands stopped in frost."),

@@ -37,6 +37,7 @@ def report_supply(facts: Facts, plan: Plan, notes: Notes) -> None:
         _primary(facts, plan.supply, notes)
         _panel(plan.supply, notes)
         _breaker_before_panel(facts, plan.supply, notes)
+        _set_breaker(plan, notes)
     for cable in plan.cable.machines if plan.cable else ():
         _earth_fault(facts, cable, notes)
 
@@ -184,6 +185,37 @@ def _breaker_before_panel(facts: Facts, supply: SupplyPlan, notes: Notes) -> Non
             field="/supply/breaker_rating",
             references=("panel_protection",),
         )
+
+
+def _set_breaker(plan: Plan, notes: Notes) -> None:
+    """Without a panel the breaker of the set alone stands before the cable, and its setting is not known. Where the plate
+    limits it, the technician reads it beside the plate.
+    """
+    supply = plan.supply
+    if not isinstance(supply, SupplyPlan) or supply.set is None or supply.panel is not None or plan.cable is None:
+        return
+    for cable, circuit in zip(plan.cable.machines, supply.service.results.machines, strict=True):
+        if isinstance(cable.asked, Asked) and circuit.maximum_overcurrent_standard is UNSET:
+            _to_be_set(cable.picked.machine.type, cable.asked.given.overcurrent_device, notes)
+
+
+def _to_be_set(machine: str, sized_for: Current, notes: Notes) -> None:
+    notes.check(
+        "set_breaker_to_be_set",
+        say(
+            "The set's breaker protects the cable of {machine}, sized for {device}.",
+            machine=machine,
+            device=sized_for,
+        ),
+        why="A set is larger than its load: as it comes its breaker may let more through for hours than the cable carries.",
+        do=say(
+            "Have it set to at most {device}, or take a panel with such a breaker.",
+            device=sized_for,
+        ),
+        cleared_by="the electrician",
+        field="/fleet/generators",
+        references=("panel_protection",),
+    )
 
 
 def _sums_of(asked: Asked[FaultCurrentGiven, FaultCurrentResults]) -> Notes:

@@ -1,5 +1,6 @@
 """Every finding of the booking family is raised by an order that deserves it. Invented data."""
 
+import re
 from typing import Any
 
 import pytest
@@ -29,6 +30,8 @@ def point(flow: float, head: float) -> dict[str, Any]:
 
 
 PANEL = {"kind": "panel", "item": "panel 400", "rated_current": q(400, "A"), "outlets": 6, "count": 2}
+UNLIMITED = machine("alone", 330, 1, voltage=400, frequency=50)
+del UNLIMITED["electrical"]["maximum_overcurrent_device"], UNLIMITED["electrical"]["minimum_circuit_ampacity"]
 SWINGING = fleet(
     changed(machine("one", 236, 1), pump__curve=[point(0, 70), point(10, 66), point(18, 52)]),
     changed(machine("pair", 130, 2), pump__curve=[point(0, 25), point(6, 21), point(10, 12)]),
@@ -120,6 +123,15 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
             "supply__breaker_rating": q(800, "A"),
         },
     ),
+    (
+        "set_breaker_to_be_set",
+        "check",
+        {
+            "practice": "iec",
+            "fleet": fleet(UNLIMITED),
+            "supply": {"source": "generator", "voltage": q(400, "V"), "frequency": q(50, "Hz")},
+        },
+    ),
     ("panel_not_known", "check", {"fleet": fleet(machine("middle", 150, 3))}),
     (
         "residual_current_device_needed",
@@ -208,6 +220,22 @@ def test_finding(answer_of: Any, code: str, severity: str, changes: dict[str, An
     answer = answer_of("booking.assessment", order(**changes))
     found = {(f["code"], f["severity"]) for f in answer["findings"]}
     assert (code, severity) in found, sorted(found)
+
+
+def test_the_breaker_of_a_set_is_set_for_the_cable(answer_of: Any) -> None:
+    """IEC 60364-4-43, 433.1 (from memory): the device is not above what the cable carries. A plate with a limit is read."""
+    (changes,) = (c for code, _, c in CASES if code == "set_breaker_to_be_set")
+    answer = answer_of("booking.assessment", order(**changes))
+    (said,) = [f for f in answer["findings"] if f["code"] == "set_breaker_to_be_set"]
+    (cable,) = answer["results"]["cable"]["machines"]
+    amps = float(re.findall(r"at most ([\d.]+) A", said["do"])[0])
+    assert f"sized for {amps:g} A" in said["statement"]
+    assert cable["feeder"]["ampacity_total"]["value"] >= amps
+    assert amps >= answer["results"]["supply"]["service"]["machines"][0]["running_current"]["value"]
+    limited = changes | {"fleet": fleet(machine("alone", 330, 1, voltage=400, frequency=50))}
+    assert "set_breaker_to_be_set" not in {
+        f["code"] for f in answer_of("booking.assessment", order(**limited))["findings"]
+    }
 
 
 def test_of_two_choices_that_swing_the_one_that_stands_alone_is_taken(answer_of: Any) -> None:
