@@ -81,7 +81,7 @@ class Hose:
         return found
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(st.data())
 def test_the_heat_balance(answer_of: Any, data: st.DataObject) -> None:
     """Heat, the film and the sol-air temperature; 0.5 % for air that is not the same air."""

@@ -1,6 +1,5 @@
 """Results of the refrigeration family, worked out anew from the published rule by other means, over the whole range."""
 
-import math
 import re
 from typing import Any
 
@@ -13,7 +12,6 @@ from hypothesis import strategies as st
 from quantity import q
 
 from coldwright.contract import Refused
-from coldwright_refrigeration.load.loop import churchill_bernstein
 from coldwright_refrigeration.selection import search
 from coldwright_refrigeration.shared.saturation import saturation_of
 
@@ -63,39 +61,6 @@ def test_part_load(answer_of: Any, load: float, fahrenheit: float, values: list[
     weights = np.array([1, 42, 45, 12]) / 100
     weighted = 1 / float(weights @ (1 / np.array(values))) if per_ton else float(weights @ np.array(values))
     assert shown["IPLV"] == pytest.approx(weighted)
-
-
-def film(speed: float, across: float, celsius: float) -> float:
-    """W/m2.K of a cylinder across the wind: Churchill and Bernstein (seen as reproduced), air by CoolProp."""
-    state = ("T", celsius + 273.15, "P", 101325.0, "Air")
-    conductivity, viscosity, prandtl = (PropsSI(name, *state) for name in ("L", "V", "PRANDTL"))
-    reynolds = PropsSI("D", *state) * speed * across / viscosity
-    low = 0.62 * math.sqrt(reynolds) * math.cbrt(prandtl) / (1 + (0.4 / prandtl) ** (2 / 3)) ** (1 / 4)
-    return float((0.3 + low * (1 + (reynolds / 282000) ** (5 / 8)) ** (4 / 5)) * conductivity / across)
-
-
-@given(st.floats(0.5, 12), st.floats(0.06, 0.25), st.floats(20, 40))
-def test_wind_over_a_hose(answer_of: Any, speed: float, across: float, air: float) -> None:
-    """The film without sun and radiation: the working's is that and the radiation, 4 sigma e T^3 at the mean of both."""
-    hose = {
-        "kind": "hose",
-        "name": "h",
-        "length": q(50, "m"),
-        "outside_diameter": q(across * 1e3, "mm"),
-        "inside_diameter": q(across * 1e3 - 10, "mm"),
-        "liquid_temperature": q(7, "degC"),
-        "air_temperature": q(air, "degC"),
-        "solar_irradiance": q(0, "W/m2"),
-        "wind_speed": q(speed, "m/s"),
-    }
-    answer = answer_of("refrigeration.load", example("refrigeration.load", loads=[hose]))
-    line = next(line for line in answer["working"] if line["symbol"] == "q")
-    total = float(line["expression"].split("1/(")[-1].split(" ")[0])
-    convection = film(speed, across, air)
-    assert churchill_bernstein(6071, 0.70) == pytest.approx(
-        40.6, rel=0.002
-    )  # Incropera, a cylinder in air (from memory)
-    assert convection < total < convection + 4 * 5.67e-8 * (273.15 + air) ** 3 + 0.03 * convection
 
 
 @pytest.mark.parametrize(
