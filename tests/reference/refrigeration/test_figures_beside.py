@@ -120,7 +120,10 @@ def test_a_rating_for_the_liquid_of_the_loop(answer_of: Any, strength: float, sa
     fluid = {"kind": "ethylene_glycol", "mass_fraction": strength} if strength else {"kind": "water"}
     conditions = {"leaving_liquid_temperature": q(7, "degC"), "ambient_temperature": q(30, "degC"), "fluid": fluid}
     answer = answer_of("refrigeration.capacity", {"machine": {"rating_table": table}, "conditions": conditions})
-    assert ("antifreeze_factors_missing" in {f["code"] for f in answer["findings"]}) is not same
+    said = [f["statement"] for f in answer["findings"] if f["code"] == "antifreeze_factors_missing"]
+    loop = f"ethylene glycol at {strength:.3g} by mass" if strength else "water"
+    assert bool(said) is not same
+    assert all(f"is for ethylene glycol at 0.3 by mass and the loop holds {loop};" in text for text in said)
     assert answer["results"]["uncertainty"] == pytest.approx(0.0 if same else 0.05)
 
 

@@ -1,7 +1,7 @@
 """The heat balance of a hose in air and sun worked out anew [derived]: what the surface takes up from the sun, the wind and
 the things around it is what passes the wall.
 
-Forced convection by Churchill and Bernstein (Incropera, Fundamentals of Heat and Mass Transfer, equation 7.54, from memory),
+Forced convection by Churchill and Bernstein (J. Heat Transfer 99, 1977, 300; seen as coded in an open-source library),
 air by CoolProp in place of the standard atmosphere; radiation by the difference of fourth powers; the surface by Brent's
 method in place of iterating.
 """
