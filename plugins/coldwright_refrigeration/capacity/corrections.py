@@ -183,13 +183,12 @@ def _antifreeze(given: CapacityGiven, basis: RatedAt, found: Penalties, notes: N
 
 def range_effect(given: CapacityGiven, basis: RatedAt, difference: float, *, shift: bool) -> tuple[float, float]:
     """Rise of the leaving temperature, K, and factor of the capacity, for a temperature difference (K)."""
-    rated = basis.temperature_difference.si
-    if abs(difference - rated) < 1e-6:
+    rated, own = basis.temperature_difference.si, given.machine.corrections.range
+    near = not shift or between(NARROWEST_RANGE, difference, WIDEST_RANGE)
+    if abs(difference - rated) < 1e-6 or (near and not own):
         return 0.0, 1.0
-    if given.machine.corrections.range:
+    if own:
         return 0.0, _range_factors(given, difference)[0]
-    if between(NARROWEST_RANGE, difference, WIDEST_RANGE) or not shift:
-        return 0.0, 1.0
     return _closer(given, rated, difference), 1.0
 
 

@@ -91,17 +91,20 @@ def test_every_line_against_direct_calls(row: dict) -> None:
 
 
 def test_ends_of_lines_that_are_made_anew(monkeypatch: pytest.MonkeyPatch) -> None:
-    """CoolProp asked directly in the first and the last interval of each line of a pure refrigerant, off the nodes."""
+    """CoolProp asked directly in the first and the last interval of each line that has an equation of its own; near the end of
+    R-404A, almost at its critical point, the interval before carried on would be wrong by 0.0036 K.
+    """
     monkeypatch.setattr(lines, "_saturations", lines._saturations.__wrapped__)
     for row in refrigerants():
-        if row["kind"] != "pure":
+        if row["kind"] == "mixture":
             continue
-        dew = saturation_of(row["name"]).dew
-        for celsius in (row["minimum_temperature_degC"] + 0.4, row["maximum_temperature_degC"] - 0.4):
-            kelvins, pressures = asked(row["fluid"], 1, np.array([celsius + 273.15]))
-            for temperature, pressure in zip(kelvins, pressures, strict=True):
-                assert dew.temperature(pressure) == pytest.approx(temperature, abs=TEMPERATURE_ERROR)
-                assert dew.pressure(temperature) == pytest.approx(pressure, rel=5e-5)
+        saturation = saturation_of(row["name"])
+        for side, quality in QUALITY.items():
+            of = getattr(saturation, side)
+            ends = np.array([of.lowest_temperature + 0.3, of.highest_temperature - 0.05, of.highest_temperature - 0.01])
+            for temperature, pressure in zip(*asked(row["fluid"], quality, ends), strict=True):
+                assert of.temperature(pressure) == pytest.approx(temperature, abs=TEMPERATURE_ERROR)
+                assert of.pressure(temperature) == pytest.approx(pressure, rel=5e-5)
 
 
 @pytest.mark.parametrize("row", refrigerants(), ids=lambda r: r["name"])
