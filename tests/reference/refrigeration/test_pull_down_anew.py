@@ -287,3 +287,33 @@ def test_a_loop_that_settles_where_no_liquid_is_known(answer_of: Any, celsius: f
     assert answer["results"]["final_temperature"]["value"] == pytest.approx(celsius)
     assert said.endswith(f"It settles at {celsius} degC.")
     assert lines == [pytest.approx(celsius)]
+
+
+def test_a_loop_that_warms_beyond_the_greatest_capacity_before_it_cools(answer_of: Any) -> None:
+    """By hand: one of two stages takes out 100 kW (1 + 0.03 (T - 10)) for 150 kW, up to 18 degC, above which it takes out 124 kW:
+    C dT/dt = 3 kW/K (26.67 - T), then 26 kW; with both 98 kW the other way, and below 18 degC 6 kW/K (T - 1.67).
+    """
+    case = {
+        "loop": {"volume": q(3, "m3")},
+        "initial_temperature": q(15, "degC"),
+        "set_point": q(10, "degC"),
+        "load": q(150, "kW"),
+        "machine": {
+            "capacity": q(200, "kW"),
+            "stages": 2,
+            "capacity_slope": 0.03,
+            "reference_temperature": q(10, "degC"),
+            "capacity_limit_temperature": q(18, "degC"),
+        },
+        "control": {"stage_delay": q(1, "h")},
+    }
+    results = answer_of(ID, case)["results"]
+    stored = 3 * heat_of(12.5, 0.0) / 1e3
+    settles = 80 / 3
+    to_limit = stored / 3 * math.log((settles - 15) / (settles - 18))
+    assert to_limit < 3600
+    warmest = 18 + 26 / stored * (3600 - to_limit)
+    second = next(point for point in results["curve"] if point["stages"] == 2)
+    assert second["temperature"]["value"] == pytest.approx(warmest, abs=0.01)
+    back = stored * (warmest - 18) / 98 + stored / 6 * math.log((18 - 10 / 6) / (10 - 10 / 6))
+    assert results["time_to_set_point"]["value"] == pytest.approx(60 + back / 60, rel=1e-3)
