@@ -1,33 +1,29 @@
 """Liquid that comes to a machine warmer than it takes: before the first start, and for as long as it runs."""
 
-from collections.abc import Iterator
-
 from msgspec import UNSET
 
 from coldwright.contract import Notes, joined, say
 from coldwright.contract.quantities import Temperature
-from coldwright.contract.sentences import Sentence, Words
+from coldwright.contract.sentences import Sentence
 from coldwright_basis.compare import above
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.loop import LoopPlan
-from coldwright_booking.plan.machines import Picked
 from coldwright_booking.plan.plan import Plan
 
 WHY = "Warm liquid overloads the compressors and lifts the suction pressure beyond its limit."
 
 
 def report_entering(facts: Facts, plan: Plan, notes: Notes) -> None:
-    """Each machine that says how warm its liquid may enter."""
-    limited = [(p, most) for p in plan.combination if (most := p.machine.envelope.entering_maximum) is not UNSET]
-    warm = Temperature.from_si(facts.warmest_still, "degC")
-    too_warm: dict[Temperature, list[str]] = {}
-    for picked, most in limited:
-        if above(warm.si, most.si):
-            too_warm.setdefault(most, []).append(picked.machine.type)
-    if too_warm:
+    """All machines that say how warm their liquid may enter, in one check each: one bypass serves them all."""
+    warm, comes = Temperature.from_si(facts.warmest_still, "degC"), returns_at(plan)
+    if limits := _below(plan, warm):
         notes.check(
             "loop_above_entering",
-            say("The loop stands at {warm} before the first start, and {take}.", warm=warm, take=_taken(too_warm)),
+            say(
+                "The loop stands at {warm} before the first start, and {limits}.",
+                warm=warm,
+                limits=joined([_limit(*entry) for entry in limits], ", "),
+            ),
             why=WHY,
             do="Lay a mixing bypass from supply to return, with a hose and a valve of its own and not the pump's bypass; "
             "open it until what enters is below the limit; throttle the flow, never below the evaporator's "
@@ -35,35 +31,39 @@ def report_entering(facts: Facts, plan: Plan, notes: Notes) -> None:
             cleared_by="the technician at the machine",
             field="/site/design_ambient_temperature",
         )
-    for picked, most, comes in _in_service(plan, limited):
+    if comes is not None and (limits := _below(plan, comes)):
         notes.check(
             "return_above_entering",
             say(
-                "In service the liquid comes back at {comes}, and {machine} takes it up to {most}.",
+                "In service the liquid comes back at {comes}, and {limits}.",
                 comes=comes,
-                machine=picked.machine.type,
-                most=most,
+                limits=joined([_limit(*entry) for entry in limits], ", "),
             ),
             why=f"{WHY} It is so for as long as the load is on, and not at the start alone.",
-            do=_mixing(plan, most),
+            do=_mixing(plan, limits[0][0]),
             cleared_by="the planner of the loop",
             field="/duty/temperature_difference",
         )
 
 
-def _taken(limits: dict[Temperature, list[str]]) -> Words:
-    return joined(
-        [
-            say(
-                "{machines} {take} liquid up to {most}",
-                machines=" and ".join(part for part in (", ".join(types[:-1]), types[-1]) if part),
-                take="takes" if len(types) == 1 else "take",
-                most=most,
-            )
-            for most, types in limits.items()
-        ],
-        ", ",
-    )
+Limit = tuple[Temperature, list[str]]
+"""Of liquid that enters, and the types that have it."""
+
+
+def _below(plan: Plan, warm: Temperature) -> list[Limit]:
+    """Limits that the liquid passes, the lowest first."""
+    types: dict[float, Limit] = {}
+    for machine in (p.machine for p in plan.combination):
+        most = machine.envelope.entering_maximum
+        if most is not UNSET and above(warm.si, most.si):
+            types.setdefault(most.si, (most, []))[1].append(machine.type)
+    return [types[most] for most in sorted(types)]
+
+
+def _limit(most: Temperature, types: list[str]) -> Sentence:
+    *others, last = types
+    names = f"{', '.join(others)} and {last} take" if others else f"{last} takes"
+    return say("{names} liquid up to {most}", names=names, most=most)
 
 
 def returns_at(plan: Plan) -> Temperature | None:
@@ -72,14 +72,6 @@ def returns_at(plan: Plan) -> Temperature | None:
     if flow is UNSET or flow.si <= 0:
         return None
     return Temperature.from_si(plan.load.leaving.si + plan.load.over(flow).si, "degC")
-
-
-def _in_service(
-    plan: Plan, limited: list[tuple[Picked, Temperature]]
-) -> Iterator[tuple[Picked, Temperature, Temperature]]:
-    comes = returns_at(plan)
-    if comes is not None:
-        yield from ((picked, most, comes) for picked, most in limited if above(comes.si, most.si))
 
 
 def _mixing(plan: Plan, most: Temperature) -> Sentence:

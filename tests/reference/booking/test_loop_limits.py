@@ -8,7 +8,7 @@ import re
 from typing import Any
 
 import pytest
-from orders import fleet, machine, order, stock
+from orders import changed, fleet, machine, order, stock
 from plans_anew import Json, Plan, close, si
 from quantity import q
 
@@ -70,3 +70,26 @@ def test_liquid_that_comes_back_too_warm(answer_of: Any, most: float, greatest: 
         wanted = plan.gross / carried(most - 12) * 1000 if most > 12 else math.inf
         told = [float(figure) for figure in re.findall(r"Move ([\d.]+) L/s or more", found["do"])]
         assert told == ([] if wanted > plan.units * greatest * 330 / 23 else [close(wanted, 1e-3)])
+
+
+@pytest.mark.parametrize(
+    ("limits", "named"),
+    [
+        ({"big": 27, "middle": 27, "small": 27}, "big, middle and small take liquid up to 27 degC."),
+        (
+            {"big": 27, "middle": 29, "small": 27},
+            "big and small take liquid up to 27 degC, middle takes liquid up to 29 degC.",
+        ),
+        ({"big": 27, "middle": 36, "small": 36}, "big takes liquid up to 27 degC."),
+    ],
+)
+def test_one_bypass_is_one_check(answer_of: Any, limits: dict[str, float], named: str) -> None:
+    """Air of 35 degC round a loop that stands, and three machines that share it."""
+    sizes = {"big": 280, "middle": 140, "small": 80}
+    rows = [
+        changed(machine(name, sizes[name], 1), envelope__entering_maximum=q(most, "degC"))
+        for name, most in limits.items()
+    ]
+    answer = answer_of("booking.assessment", order(fleet=fleet(*rows), duty__load=q(410, "kW")))
+    (warm,) = [f for f in answer["findings"] if f["code"] == "loop_above_entering"]
+    assert warm["statement"] == f"The loop stands at 35 degC before the first start, and {named}"
