@@ -89,6 +89,8 @@ def test_controls_and_turned_text_are_made_visible() -> None:
             "a breaker of 350 A at 12.5 m, 29 CFR 1926.1408 Table A",
         ),
         ("240.12 kW is more than 240.04 kW", "240.12 kW is more than 240.04 kW"),
+        ("moves it by 0.21766 delta_degC of 3.3333 delta_degC", "moves it by 0.218 delta_degC of 3.33 delta_degC"),
+        ("0.025434 delta_degF are not nothing", "0.0254 delta_degF are not nothing"),
     ],
 )
 def test_a_sentence_keeps_no_digit_that_nobody_can_use(text: str, shown: str) -> None:

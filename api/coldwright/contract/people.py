@@ -228,7 +228,8 @@ def prose(text: str) -> str:
 _PERCENT = re.compile(r"(?<=\d)%")
 _LONG = re.compile(
     r"(?<![\w.,/])(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?) "
-    r"(min|h|Hz|A|mm|m3/h|m3|m2|m/s|m|ft2|ft/s|ft|in|mph|L/s|L|gpm|gal|kg/h|kg|lb/h|lb|kW|kVA|ton|degC|degF|kPa|psi)(?![\w/])"
+    r"(min|h|Hz|A|mm|m3/h|m3|m2|m/s|m|ft2|ft/s|ft|in|mph|L/s|L|gpm|gal|kg/h|kg|lb/h|lb|kW|kVA|ton|degC|degF|"
+    r"delta_degC|delta_degF|kPa|psi)(?![\w/])"
 )
 _EXACT = 3
 """Digits that a gauge or a person can use."""
@@ -241,14 +242,17 @@ def rounded(text: str) -> str:
 
     Left as it is where two numbers that differ would read alike: the difference may be the point.
     """
-    said = {
-        found[0]: quantity({"value": float(found[1]), "unit": found[2]})
-        for found in _LONG.finditer(text)
-        if _long(*found.groups())
-    }
+    said = {found[0]: _short(float(found[1]), found[2]) for found in _LONG.finditer(text) if _long(*found.groups())}
     if len(set(said.values())) < len(said):
         return text
     return _LONG.sub(lambda found: said.get(found[0], found[0]), text)
+
+
+def _short(amount: float, unit: str) -> str:
+    """A difference of temperature to three digits: a tenth may be all of it."""
+    if unit.startswith("delta_"):
+        return f"{number(amount)} {unit}"
+    return quantity({"value": amount, "unit": unit})
 
 
 def _long(amount: str, unit: str) -> bool:

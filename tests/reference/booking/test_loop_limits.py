@@ -93,3 +93,17 @@ def test_one_bypass_is_one_check(answer_of: Any, limits: dict[str, float], named
     answer = answer_of("booking.assessment", order(fleet=fleet(*rows), duty__load=q(410, "kW")))
     (warm,) = [f for f in answer["findings"] if f["code"] == "loop_above_entering"]
     assert warm["statement"] == f"The loop stands at 35 degC before the first start, and {named}"
+
+
+def test_what_comes_back_too_warm_to_several_is_one_check(answer_of: Any) -> None:
+    """Of several limits the lowest says how much must flow."""
+    rows = [
+        changed(machine(name, size, 1), envelope__entering_maximum=q(most, "degC"))
+        for name, size, most in (("big", 280, 12.2), ("small", 200, 11.8))
+    ]
+    answer = answer_of("booking.assessment", order(fleet=fleet(*rows), duty__load=q(380, "kW")))
+    (found,) = [f for f in answer["findings"] if f["code"] == "return_above_entering"]
+    assert "small takes liquid up to 11.8 degC, big takes liquid up to 12.2 degC." in found["statement"]
+    (needed,) = re.findall(r"Move ([\d.]+) L/s", found["do"])
+    heat = si(answer["results"]["load"]["gross"])
+    assert float(needed) == pytest.approx(heat / (4.2e6 * (11.8 - 7)) * 1000, rel=0.005)
