@@ -11,7 +11,10 @@ from coldwright_basis.compare import above, at_least
 from coldwright_booking.fleet.given import Panel
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.machines import Combination
-from coldwright_electrical.service.results import ServiceResults
+from coldwright_electrical.service.results import CircuitResults, ServiceResults
+
+MANY_TIMES = 2.0
+"""Of the smallest device: beyond it cable would be laid for the breaker and not for the machine (common practice)."""
 
 
 class PanelWanted(NamedTuple):
@@ -30,7 +33,7 @@ def panel_wanted(
     """
     feeder = service.feeder
     alone = combination.units < 2 and not behind_transformer
-    if alone and not _too_large(breaker, feeder.maximum_overcurrent_standard):
+    if alone and not _too_large(breaker, feeder):
         return None
     least = (
         feeder.minimum_circuit_ampacity
@@ -40,9 +43,16 @@ def panel_wanted(
     return PanelWanted(least.to("A"), combination.units)
 
 
-def _too_large(breaker: Current | UnsetType, greatest: Current | UnsetType) -> bool:
-    """Whether a machine cannot stand behind the site's breaker without a device of its own."""
-    return breaker is not UNSET and greatest is not UNSET and above(breaker.si, greatest.si)
+def _too_large(breaker: Current | UnsetType, feeder: CircuitResults) -> bool:
+    """Whether a machine cannot stand behind the site's breaker without a device of its own: above what its plate allows, or
+    where that says nothing above `MANY_TIMES` the smallest that is workable.
+    """
+    greatest, least = feeder.maximum_overcurrent_standard, feeder.smallest_workable_standard
+    if breaker is UNSET:
+        return False
+    if greatest is not UNSET:
+        return above(breaker.si, greatest.si)
+    return least is not UNSET and above(breaker.si, MANY_TIMES * least.si)
 
 
 def panel_of(facts: Facts, wanted: PanelWanted) -> Panel | None:

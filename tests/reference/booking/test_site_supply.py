@@ -82,7 +82,7 @@ def test_a_site_before_a_transformer_counts(answer_of: Any, kiloamps: float | No
     assert any("no impedance before the transformer" in s for s in assumed) is not known
 
 
-@pytest.mark.parametrize("amps", [125, 250, 400])
+@pytest.mark.parametrize("amps", [100, 125, 160, 200])
 def test_a_cable_on_the_breaker_of_the_site_bears_that_breaker(answer_of: Any, amps: float) -> None:
     """A machine that draws some 90 A: without a panel nothing else opens."""
     plan = planned(answer_of, site(amps))
@@ -91,6 +91,19 @@ def test_a_cable_on_the_breaker_of_the_site_bears_that_breaker(answer_of: Any, a
     running = si(plan.results["supply"]["service"]["machines"][0]["running_current"])
     assert running < si(asked["overcurrent_device"]) == amps <= si(told["feeder"]["ampacity_total"])
     assert si(fault["device"]["rating"]) == amps
+
+
+@pytest.mark.parametrize(("amps", "panels"), [(200, 0), (201, 1), (630, 1), (4000, 1)])
+def test_a_breaker_that_is_many_times_too_large_asks_for_a_device_between(
+    answer_of: Any, amps: float, panels: int
+) -> None:
+    """Twice the smallest that is workable, 100 A after IEC 60898 and 60947 for some 90 A, where no plate says more (common
+    practice): beyond it nobody lays cable for the breaker.
+    """
+    plan = planned(answer_of, site(amps))
+    (asked,) = plan.asked["feeders"]
+    assert len([x for x in plan.results["pick_list"] if x["kind"] == "panel"]) == panels
+    assert si(asked["overcurrent_device"]) == (100 if panels else amps)
 
 
 @pytest.mark.parametrize("volts", [480, 600])
