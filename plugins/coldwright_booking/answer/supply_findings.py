@@ -3,6 +3,7 @@
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, say
+from coldwright.contract.people import count_of
 from coldwright.contract.quantities import Current, Duration
 from coldwright_basis.compare import above, below
 from coldwright_basis.trade_words import word
@@ -152,7 +153,7 @@ def _panel(supply: SupplyPlan, notes: Notes) -> None:
         notes.check(
             "panel_not_known",
             f"Panel {row.item} was not compared with the feeder: its rating or its outlets are not given. Needed: "
-            f"{wanted.current:g} A and {wanted.outlets} outlets.",
+            f"{wanted.current:g} A and {count_of(wanted.outlets, 'outlet')}.",
             resolve="Give its rated current and its outlets in the fleet document.",
             field="/fleet/accessories",
         )

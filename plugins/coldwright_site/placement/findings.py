@@ -5,6 +5,7 @@ from typing import Any
 from msgspec import UNSET
 
 from coldwright.contract import Notes, finding, lazy, say
+from coldwright.contract.people import count_of
 from coldwright.contract.quantities import Length
 from coldwright.contract.sentences import Sentence, Words, joined
 from coldwright_basis.compare import below
@@ -77,8 +78,10 @@ def _too_small(found: Arrangement, machines: int, notes: Notes) -> None:
     notes.stop(
         "area_too_small",
         say(
-            "{machines} machines find no place in the free area with their distances{lacking}.{tried}",
-            machines=machines,
+            "{machines} {find} no place in the free area with {their} distances{lacking}.{tried}",
+            machines=count_of(machines, "machine"),
+            find="find" if machines > 1 else "finds",
+            their="their" if machines > 1 else "its",
             lacking=lacking,
             tried=tried,
         ),

@@ -77,6 +77,7 @@ def test_too_small_an_area_stops_with_the_metres_that_it_lacks(answer_of: Any) -
     lack = answer["results"]["site"]["placement"]["missing"]["along_y"]["value"]
     assert lack == pytest.approx(needs - round(needs - 1.5, 2), abs=0.0101)
     assert f"{lack:.2f} m along y" in stop["statement"]
+    assert stop["statement"].startswith("1 machine finds no place in the free area with its distances: ")
     wider = changed(order(fleet=fleet(one), site__area=area), site__area__width=q(area["width"]["value"] + lack, "m"))
     again = answer_of("booking.assessment", wider)
     assert "area_too_small" not in {f["code"] for f in again["findings"]}
