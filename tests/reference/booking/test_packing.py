@@ -264,6 +264,17 @@ def test_every_piece_is_on_a_load(packed: Plan) -> None:
             assert any(e in names or e.startswith((f"{line['item']}, pallet", f"{line['item']}, stack")) for e in on_it)
 
 
+def test_a_mat_that_is_hired_is_no_smaller_than_the_ground_asks_for(more: dict[str, Plan]) -> None:
+    """In whole tenths of a metre (common practice), under 120 kPa: 0.65 of crane and hook on one outrigger (from memory)."""
+    plan = more["a mat that is hired"]
+    (line,) = [x for x in plan.results["pick_list"] if x["kind"] == "mat"]
+    side = float(line["item"].removeprefix("mat, ").split(" m ")[0])
+    reaction = si(plan.results["site"]["outriggers"]["quick_reaction"])
+    least = math.sqrt(reaction / 120e3)
+    assert least <= side < least + 0.1
+    assert round(side * 10) == pytest.approx(side * 10)
+
+
 def test_drums_of_the_trade_where_the_stock_names_none(more: dict[str, Plan]) -> None:
     """200 L of concentrate in each: common practice."""
     plan = more["nothing in stock"]

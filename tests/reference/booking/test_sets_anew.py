@@ -246,3 +246,35 @@ def test_fuel_of_the_hire_hour_by_hour(answer_of: Any, lowest: float, average: f
     (line,) = [x for x in plan.results["pick_list"] if x["item"] == "fuel, litres"]
     assert line["count"] == math.ceil(si(used["fuel_volume"]) * 1000)
     assert f"at {used['average_power']['value']:.4g}"[:5] in line["reason"]
+
+
+@pytest.mark.parametrize(
+    ("method", "locked", "multiple"),
+    [
+        ("soft_start", 6, 4),
+        ("soft_start", 3, 3),
+        ("soft_start", None, 4),
+        ("variable_frequency", 6, 1.1),
+        ("variable_frequency", None, 1.1),
+    ],
+)
+def test_a_start_that_is_limited_follows_the_plate(
+    answer_of: Any, method: str, locked: float | None, multiple: float
+) -> None:
+    """A soft starter gives 4, a drive 1.1 times what the plate says that the motor runs on, and no more than locked rotor
+    (from memory of handbooks); what the machine draws at its design point is less, and no part of it.
+    """
+    row = machine("only", 250, 2)
+    (motor,) = [m for m in row["electrical"]["motors"] if m["role"] == "compressor"]
+    amps = motor["rated_load_current"]["value"]
+    motor |= {"starting_method": method, "locked_rotor_current": q((locked or 0) * amps, "A")}
+    if locked is None:
+        motor.pop("locked_rotor_current")
+    document = order(**SET, fleet=fleet(row))
+    plan = Plan(document, answer_of("booking.assessment", document))
+    steps = plan.results["supply"]["generator"]["steps"]
+    starts = [si(x["starting_apparent_power"]) for x in steps if "compressor" in x["load_ids"][0]]
+    volts = si(plan.asked["generator"]["system_voltage"])
+    assert starts == [close(math.sqrt(3) * volts * multiple * amps)] * motor["quantity"]
+    drawn = [x for x in plan.asked["generator"]["loads"] if "compressor" in x["load_id"]]
+    assert all(si(x["running_current"]) < amps for x in drawn)
