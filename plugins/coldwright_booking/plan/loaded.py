@@ -1,5 +1,6 @@
 """Which vehicle each line of the pick list travels on."""
 
+from collections import deque
 from collections.abc import Iterator
 
 from msgspec.structs import replace
@@ -11,6 +12,7 @@ from coldwright_booking.plan.transport import SMALL_GEAR, Pieces, TransportPlan
 
 Room = list[list[int]]
 """Loads with how many pieces each still has for a line."""
+_Key = tuple[str, str, str]
 
 
 def loaded(lines: tuple[PlanPickLine, ...], transport: TransportPlan | None) -> tuple[PlanPickLine, ...]:
@@ -27,14 +29,20 @@ def loaded(lines: tuple[PlanPickLine, ...], transport: TransportPlan | None) -> 
                 name, each = transport.packed.get(item.item, Pieces(item.item, 1))
                 rooms.setdefault(name, []).append([number, each * item.quantity])
     small = iter(_on_pallets(transport, rooms, pallets))
-    carried = (
-        {_key(load.line): next(small) for load in transport.loads if load.line.item not in rooms} if pallets else {}
-    )
-    return tuple(replace(line, carried_on=carried.get(_key(line)) or tuple(_taken(line, rooms))) for line in lines)
+    carried: dict[_Key, deque[tuple[CarriedOn, ...]]] = {}
+    for load in transport.loads if pallets else ():
+        if load.line.item not in rooms:
+            carried.setdefault(_key(load.line), deque()).append(next(small))
+
+    def on(line: PlanPickLine) -> tuple[CarriedOn, ...]:
+        alike = carried.get(_key(line))
+        return alike.popleft() if alike else tuple(_taken(line, rooms))
+
+    return tuple(replace(line, carried_on=on(line)) for line in lines)
 
 
-def _key(line: PlanPickLine) -> tuple[str, str, str]:
-    """What distinguishes a line from every other."""
+def _key(line: PlanPickLine) -> _Key:
+    """What distinguishes a line from others; those that are alike, ramps for two feeders, stand in one order on both sides."""
     return line.item, line.kind, line.reason
 
 

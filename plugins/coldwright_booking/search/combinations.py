@@ -12,7 +12,7 @@ from coldwright_booking.plan.desk import Desk
 from coldwright_booking.plan.machines import Combination
 from coldwright_booking.plan.plan import FIRST, Plan
 from coldwright_booking.search.cheapest import least_in_all
-from coldwright_booking.search.rounds import draw
+from coldwright_booking.search.rounds import draw, with_places
 
 MOST_PLANS = 5
 """Combinations of one choice of types that are worked out in full."""
@@ -63,7 +63,7 @@ def find(facts: Facts, desk: Desk) -> Plan:
                 reached.add(fewer)
                 choices.append(fewer)
     assert first is not None  # noqa: S101 - one choice at least was gone through
-    return replace(first, passed_over=_failures(tried, None))
+    return replace(with_places(first, desk), passed_over=_failures(tried, None))
 
 
 def _chosen(plan: Plan, decided: Mapping[str, Any], desk: Desk, tried: Tried) -> Plan:

@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 import msgspec
 import pytest
 import shapely
-from orders import changed, fleet, machine, order
+from orders import changed, fleet, machine, order, stock
 from quantity import q
 from shapely import affinity
 
@@ -18,6 +18,7 @@ from coldwright.contract.evaluation import evaluate
 from coldwright.contract.reading import read
 from coldwright.registry import Registry
 from coldwright_booking.answer.page_drawing import drawing
+from coldwright_booking.plan.desk import Desk
 from coldwright_site.placement.given import MakerClearances
 
 FOOT = 0.3048
@@ -200,3 +201,31 @@ def test_hot_air_returns_more_between_walls(answer_of: Any, edges: str, obstacle
     area = {"length": q(20, "m"), "width": q(16, "m"), "edges": edges, "obstacles": walls}
     results = answer_of("booking.assessment", order(fleet=TWO, site__area=area))["results"]
     assert results["asked"]["placement"]["recirculation_fraction"] == share
+
+
+@pytest.mark.parametrize("weak", [True, False], ids=["stopped before", "stopped by the area"])
+def test_places_are_looked_for_where_nothing_stops_the_plan_before(
+    answer_of: Any, monkeypatch: pytest.MonkeyPatch, weak: bool
+) -> None:
+    """The search is what takes longest: hoses that bear too little rule out every combination without it. The plan that is
+    shown has its places, or what the area lacks, all the same.
+    """
+    questions: list[str] = []
+    asks = Desk.ask
+
+    def counted(self: Desk, calculator: Any, given: Any) -> Any:
+        questions.append(calculator.id)
+        return asks(self, calculator, given)
+
+    monkeypatch.setattr(Desk, "ask", counted)
+    rows = [r | {"working_pressure": q(300, "kPa")} if weak and r["kind"] == "hose" else r for r in stock()]
+    made = fleet(machine("middle", 150, 3), machine("small", 60, 6), machine("large", 330, 2), accessories=rows)
+    area = {"length": q(5, "m"), "width": q(5, "m")}
+    answer = answer_of("booking.assessment", order(fleet=made, site__area=area))
+    found = {f["code"] for f in answer["findings"] if f["severity"] == "stop"}
+    assert ("over_working_pressure" in found, "area_too_small" in found) == (weak, True)
+    assert questions.count("refrigeration.selection") > 3, "several were tried"
+    placed = questions.count("site.placement")
+    assert placed == 2 if weak else placed > 3, "the plan that is shown, and the metres that its area lacks"
+    missing = answer["results"]["site"]["placement"]["missing"]
+    assert set(missing) - {"proved"}

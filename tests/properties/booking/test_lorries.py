@@ -191,3 +191,19 @@ def test_mats_lie_on_one_another(answer_of: Any) -> None:
     assert all(i["height"]["value"] == pytest.approx(0.2 * count) and count <= 8 for count, i in held)
     (line,) = [x for x in results["pick_list"] if x["kind"] == "mat"]
     assert sum(c["count"] for c in line["carried_on"]) == wanted
+
+
+def test_lines_that_are_alike_keep_their_own_counts_on_the_loads(answer_of: Any) -> None:
+    """Ramps over the cables of two types have one item and one reason: of a set of one cable and one of two there are two
+    lines, 5 and 10 pieces for each crossing.
+    """
+    rows = [machine("large", 330, 1), machine("small", 60, 2)]
+    rows[0]["electrical"]["minimum_circuit_ampacity"], rows[0]["electrical"]["maximum_overcurrent_device"] = (
+        q(500, "A"), q(600, "A"),
+    )  # fmt: skip
+    document = order(fleet=fleet(*rows, accessories=WEIGHED), duty__load=q(380, "kW"), routes__crossings=2)
+    results = answer_of("booking.assessment", document)["results"]
+    ramps = [x for x in results["pick_list"] if x["kind"] == "ramp" and "cable" in x["reason"]]
+    assert len({x["reason"] for x in ramps}) < len(ramps), "the trap is there"
+    assert len({x["count"] for x in ramps}) > 1
+    assert [sum(part["count"] for part in x["carried_on"]) for x in ramps] == [x["count"] for x in ramps]
