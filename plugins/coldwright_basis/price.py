@@ -8,6 +8,8 @@ from coldwright.contract import about, load_table
 MINOR_UNITS = load_table("coldwright_basis", "currency_minor_units")
 AMOUNT: Final = r"^(0|[1-9][0-9]{0,11})(\.[0-9]{1,6})?$"
 """Decimal text from 0 to below 1e12, with at most six places."""
+PLACES: Final = 6
+"""Decimals of an amount at the most."""
 MOST: Final = Decimal(10) ** 12
 """What any amount stays below, in any currency."""
 
@@ -18,6 +20,13 @@ Currency = Annotated[str, about("ISO 4217 code of the currency.", pattern="^[A-Z
 def exactly(number: float) -> Decimal:
     """The decimal number that somebody wrote who sent this float: 12.1 is 12.1, not 12.0999999999999996."""
     return Decimal(repr(float(number)))
+
+
+def amount_of(number: float) -> Decimal:
+    """The amount that somebody wrote who sent this float, to the six places that an amount has: 104.14999999999999 is 104.15."""
+    written = exactly(number)
+    rounded = written.quantize(Decimal(1).scaleb(-PLACES), rounding=ROUND_HALF_EVEN)
+    return written if written == rounded else rounded.normalize()
 
 
 def in_minor_units(amount: Decimal, currency: str) -> Decimal:

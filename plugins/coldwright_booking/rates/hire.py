@@ -7,7 +7,7 @@ from math import ceil
 
 from msgspec import UnsetType
 
-from coldwright_basis.price import exactly
+from coldwright_basis.price import amount_of
 from coldwright_booking.rates.given import HirePrice, HireRate
 
 DAYS = {"day": 1, "week": 7, "month": 30}
@@ -21,7 +21,7 @@ def hire_of(rate: HireRate | UnsetType, rates: Iterable[HirePrice], days: int) -
     """The cheapest hire of one piece; None where no rate is given."""
     prices = {p.per: Decimal(p.value) for p in rates}
     if not prices and not isinstance(rate, UnsetType):
-        prices = {rate.per: exactly(rate.value)}
+        prices = {rate.per: amount_of(rate.value)}
     if not prices:
         return None
     whole = prices.pop("hire", None)

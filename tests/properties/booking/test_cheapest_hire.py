@@ -1,12 +1,16 @@
 """The cheapest way to pay for a hire, compared with a count of every way. Source: derived (enumeration)."""
 
+import re
 from decimal import Decimal
 from itertools import product
-from typing import Literal
+from typing import Any, Literal
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from orders import changed, fleet, machine, order
 
+from coldwright_basis.price import AMOUNT
 from coldwright_booking.rates.given import HirePrice, HireRate
 from coldwright_booking.rates.hire import hire_of
 
@@ -35,3 +39,28 @@ def test_no_other_way_to_pay_is_cheaper(cents: dict[Per, int], days: int) -> Non
 def test_a_rate_that_is_a_float_is_the_number_that_was_written() -> None:
     found = hire_of(HireRate(value=12.1, currency="USD", per="week"), (), 15)
     assert found == (Decimal("36.3"), "3 x week")
+
+
+@pytest.mark.parametrize(
+    ("value", "amount"),
+    [
+        (1.15 * 90 + 0.65, "104.15"),
+        (0.1 + 0.2, "0.3"),
+        (1 / 3, "0.333333"),
+        (12.3456785, "12.345678"),
+        (12.345678, "12.345678"),
+        (4e-7, "0"),
+        (1250.0, "1250"),
+        (1e9, "1000000000"),
+    ],
+)
+def test_a_rate_has_six_decimals_at_the_most(answer_of: Any, value: float, amount: str) -> None:
+    """As every amount of an answer: what a binary fraction has beyond is no money. Half of the last goes to the even one."""
+    found = hire_of(HireRate(value=value, currency="USD", per="day"), (), 1)
+    assert found == (Decimal(amount), "1 x day")
+    rate = {"value": value, "currency": "USD", "per": "day"}
+    day = {"from": "2027-06-01", "to": "2027-06-01"}
+    document = order(period=day, fleet=fleet(changed(machine("one", 330, 1), hire_rate=rate)))
+    (line,) = (x for x in answer_of("booking.assessment", document)["results"]["cost"]["lines"] if x["item"] == "one")
+    assert re.fullmatch(AMOUNT, line["rate"])
+    assert Decimal(line["rate"]) == Decimal(amount)
