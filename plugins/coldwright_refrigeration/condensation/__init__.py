@@ -20,7 +20,7 @@ from coldwright_refrigeration.shared.moist_air import psychrometrics, standard_p
 
 @calculator(
     "refrigeration.condensation",
-    version="1.0.0",
+    version="1.0.1",
     title="Condensation on cold hoses and vessels",
     references=(
         references.TIASA_INSULATION,
@@ -109,8 +109,8 @@ def _note(given: CondensationGiven, dew_point: Temperature, wet: Sequence[WetSur
     frozen = [s for s in wet if s.surface_temperature.si < ZERO_CELSIUS]
     severity: Literal["check", "note"] = "note" if given.below == "open_ground" else "check"
     for code, surfaces, why in (
-        ("frost_on_surface", frozen, "Ice grows, and falls or drips when it melts"),
-        ("surface_sweats", [s for s in wet if s not in frozen], "It drips on floors, goods and electrical connections"),
+        ("frost_on_surface", frozen, "Ice grows, and falls or drips when it melts."),
+        ("surface_sweats", [s for s in wet if s not in frozen], "It drips on floors, goods and electrical connections."),
     ):
         if not surfaces:
             continue

@@ -21,7 +21,7 @@ MOST_BUFFER = 50.0
 
 @calculator(
     "refrigeration.ride_through",
-    version="1.1.3",
+    version="1.1.4",
     title="How long the liquid stays cold through a restart",
     references=(references.PRACTICE, references.FIRST_PRINCIPLES, references.COOLPROP),
     hazards=("general",),
@@ -177,8 +177,9 @@ def _bridged(gap: Duration, volume: Volume, warm_oil: Volume | UnsetType) -> Sen
             "No buffer bridges {gap}. {kept}Else: a machine that runs on, or load that can be shed.", gap=gap, kept=kept
         )
     return say(
-        "{kept}Add {volume} of buffer in the supply, a machine that runs on, or load that can be shed.",
+        "{kept}{add} {volume} of buffer in the supply, a machine that runs on, or load that can be shed.",
         kept=kept,
+        add="Else add" if kept else "Add",
         volume=volume,
     )
 

@@ -52,6 +52,19 @@ def test_findings(to_the_word, given, codes):
 
 
 @pytest.mark.parametrize(
+    ("stop", "load", "words"), [({}, 100, "Else add "), ({"oil_warm_up": q(0, "min")}, 200, "Add ")]
+)
+def test_more_buffer_is_the_other_way_beside_warm_oil(answer_of, stop, load, words):
+    """Not besides: who keeps the oil warm needs the small buffer alone."""
+    answer = answer_of("refrigeration.ride_through", asked(stop=OUTAGE | stop, load=q(load, "kW")))
+    (found,) = (f for f in answer["findings"] if f["code"] == "not_kept_cold")
+    (ridden,) = answer["results"]["interruptions"]
+    kept, _, rest = found["do"].rpartition(f"{words}{ridden['volume_to_add']['value']:.5g} L of buffer in the supply")
+    assert rest.startswith(", a machine that runs on")
+    assert kept.startswith("Keep the oil heaters fed; then ") == (not stop)
+
+
+@pytest.mark.parametrize(
     ("given", "pointer"),
     [
         (asked(loop={"supply_volume": q(7, "m3")}), "#/loop/volume"),
