@@ -12,7 +12,7 @@ from orders import changed, fleet, machine, order, stock
 from quantity import q
 
 from coldwright.contract import Allowed, Notes, Refused, finding
-from coldwright.contract.quantities import GaugePressure, PressureDifference
+from coldwright.contract.quantities import GaugePressure, PressureDifference, kind_of_unit
 from coldwright_booking.answer.limits import MOST_LISTED
 from coldwright_booking.answer.relief_findings import report_relief
 from coldwright_booking.answer.settled import unsettled
@@ -291,3 +291,52 @@ def test_combinations_that_fail_are_those_of_the_selection(answer_of: Any, docum
     listed = [({m["type"]: m["count"] for m in r["machines"]}, r["failed"]) for r in results["failed_combinations"]]
     assert listed == [(units, failed) for units, failed in rejected if failed]
     assert any(r["failed"] for r in alone["rejected"])
+
+
+@pytest.mark.parametrize(
+    ("types", "words"), [("a", "a takes liquid up to 25 degC."), ("ab", "a and b take liquid up to 25 degC.")]
+)
+def test_one_machine_takes_and_two_take(answer_of: Any, types: str, words: str) -> None:
+    rows = [
+        changed(machine(name, size, 1), envelope__entering_maximum=q(25, "degC"))
+        for name, size in zip(types, (150, 90), strict=False)
+    ]
+    answer = answer_of(
+        "booking.assessment", order(fleet=fleet(*rows), duty__load=q(100 if types == "a" else 190, "kW"))
+    )
+    (said,) = statements(answer, "loop_above_entering")
+    assert said.endswith(words)
+
+
+# --- units ---------------------------------------------------------------------------------------------------------------
+
+
+def in_us(value: Any) -> Any:
+    """The same order, written in US units."""
+    if isinstance(value, dict) and set(value) == {"value", "unit"} and (kind := kind_of_unit(value["unit"])):
+        there = kind(float(value["value"]), value["unit"]).in_us()
+        return {"value": there.value, "unit": there.unit}
+    if isinstance(value, dict):
+        return {name: in_us(member) for name, member in value.items()}
+    return [in_us(member) for member in value] if isinstance(value, list) else value
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"fluid": {"kind": "water"}, "site__lowest_ambient_temperature": q(-10, "degC"), "critical": True},
+        {
+            "supply": {"source": "generator"},
+            "site__sound_limits": [{"distance": q(30, "m"), "limit_day": q(60, "dBA")}],
+        },
+    ],
+)
+def test_an_order_in_us_units_is_answered_in_those_that_are_asked_for(answer_of: Any, changes: dict[str, Any]) -> None:
+    """Word by word as the same order in metric ones."""
+    document = order(fleet=ONE, **changes)
+    metric, us = (answer_of("booking.assessment", one) for one in (document, in_us(document)))
+    for name in ("statement", "do", "resolve"):
+        assert [f.get(name) for f in us["findings"]] == [f.get(name) for f in metric["findings"]]
+    said = [[(x["field"], x["assumed"]) for x in a["results"]["open_questions"]] for a in (metric, us)]
+    assert said[0] == said[1]
+    assert [x["reason"] for x in us["results"]["pick_list"]] == [x["reason"] for x in metric["results"]["pick_list"]]
