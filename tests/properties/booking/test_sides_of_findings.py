@@ -340,3 +340,33 @@ def test_an_order_in_us_units_is_answered_in_those_that_are_asked_for(answer_of:
     said = [[(x["field"], x["assumed"]) for x in a["results"]["open_questions"]] for a in (metric, us)]
     assert said[0] == said[1]
     assert [x["reason"] for x in us["results"]["pick_list"]] == [x["reason"] for x in metric["results"]["pick_list"]]
+
+
+@pytest.mark.parametrize(
+    ("kilowatts", "count", "offer", "begins"),
+    [(60, 3, "breaker_rating", "feed of the panel: By the"), (150, 1, "available_current", "By the")],
+)
+def test_a_circuit_is_named_where_there_are_two(
+    answer_of: Any, kilowatts: float, count: int, offer: str, begins: str
+) -> None:
+    """The cable of a machine alone needs no name; with the feed of a panel there are two."""
+    cables = [
+        {
+            "kind": "cable",
+            "item": f"cable {size}",
+            "conductor_size": f"{size} mm2",
+            "section_length": q(25, "m"),
+            "count": 99,
+        }
+        for size in (16, 25, 95)
+    ]
+    rows = [*(row for row in stock() if row["kind"] != "cable"), *cables]
+    document = order(
+        practice="iec",
+        fleet=fleet(machine("one", kilowatts, count, voltage=400, frequency=50), accessories=rows),
+        supply={"source": "site", "voltage": q(400, "V"), "frequency": q(50, "Hz"), offer: q(250, "A")},
+        duty__load=q(120, "kW"),
+    )
+    said = statements(answer_of("booking.assessment", document), "touching_single_cores")
+    assert said
+    assert all(text.startswith(begins) for text in said)
