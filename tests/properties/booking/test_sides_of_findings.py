@@ -4,6 +4,7 @@ Limits are those that the finding itself names, or common practice where it says
 """
 
 import math
+import re
 from types import SimpleNamespace as Made
 from typing import Any
 
@@ -60,7 +61,7 @@ def doubtful(between: float, statement: str) -> list[str]:
 def test_a_doubt_of_thirty_percent_is_settled_below_a_hundredth_of_the_loop(between: float, settled: bool) -> None:
     """Common practice: 30 % of 3.333 kPa is 1 kPa, a hundredth of 100 kPa."""
     left = doubtful(between, "hose from header to machine: between laminar and turbulent.")
-    assert left == ["velocity_high"] if settled else ["transition", "velocity_high"]
+    assert left == (["velocity_high"] if settled else ["transition", "velocity_high"])
 
 
 @pytest.mark.parametrize("hose", ["supply hose", "return hose"])
@@ -370,3 +371,17 @@ def test_a_circuit_is_named_where_there_are_two(
     said = statements(answer_of("booking.assessment", document), "touching_single_cores")
     assert said
     assert all(text.startswith(begins) for text in said)
+
+
+@pytest.mark.parametrize(("most", "moves"), [(9.0, False), (10.0, True)])
+def test_more_flow_is_the_cure_as_far_as_the_evaporators_take_it(answer_of: Any, most: float, moves: bool) -> None:
+    """Two machines of 11.1 L/s at the most each: 2 K ask for more than both take, 3 K for less than both and more than one."""
+    row = changed(machine("middle", 150, 2), envelope__entering_maximum=q(most, "degC"))
+    answer = answer_of("booking.assessment", order(fleet=fleet(row)))
+    assert answer["results"]["machines"][0]["count"] == 2
+    (found,) = (f for f in answer["findings"] if f["code"] == "return_above_entering")
+    flows = [float(n) for n in re.findall(r"Move ([\d.]+) L/s or more", found["do"])]
+    assert bool(flows) == moves
+    both = 2 * row["evaporator"]["flow_maximum"]["value"]
+    assert all(both / 2 < flow < both for flow in flows)
+    assert ("or agree on a smaller difference" in found["do"]) == (not moves)

@@ -299,6 +299,9 @@ def test_valves_are_numbered_as_in_the_sketch(plans_anew: dict[str, Plan], sheet
         assert number == "B" or name.startswith(places[number]), rows
     assert {"4", "5", "6", "7", "8"} <= set(numbered)
     assert ("B" in numbered) == ("balancing_kv" in plan.loop or len(plan.picked) > 1)
+    lines = [line.partition(":")[0] for block in sheet.blocks("Valves", Lines) for line in block.items]
+    each = [f"B, {row['type']}" for row, _, _ in plan.picked] if len(plan.picked) > 1 else ["B"]
+    assert lines == each * ("B" in numbered)
     tank = "from the tank" in {number: stands for number, _, stands, _ in rows}["6"]
     assert tank == glycol(plan)
     own = plan.asked["procedure"]["configuration"]["pump_mode"] == "own_pump"
