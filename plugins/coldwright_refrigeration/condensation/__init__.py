@@ -110,7 +110,11 @@ def _note(given: CondensationGiven, dew_point: Temperature, wet: Sequence[WetSur
     severity: Literal["check", "note"] = "note" if given.below == "open_ground" else "check"
     for code, surfaces, why in (
         ("frost_on_surface", frozen, "Ice grows, and falls or drips when it melts."),
-        ("surface_sweats", [s for s in wet if s not in frozen], "It drips on floors, goods and electrical connections."),
+        (
+            "surface_sweats",
+            [s for s in wet if s not in frozen],
+            "It drips on floors, goods and electrical connections.",
+        ),
     ):
         if not surfaces:
             continue
