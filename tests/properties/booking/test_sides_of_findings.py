@@ -12,8 +12,9 @@ import pytest
 from orders import changed, fleet, machine, order, stock
 from quantity import q
 
-from coldwright.contract import Allowed, Notes, Refused, finding
-from coldwright.contract.quantities import GaugePressure, PressureDifference, kind_of_unit
+from coldwright.contract import Allowed, Notes, Refused, finding, say
+from coldwright.contract.quantities import GaugePressure, Length, PressureDifference, kind_of_unit
+from coldwright_booking.answer.circuit_names import of_circuit
 from coldwright_booking.answer.limits import MOST_LISTED
 from coldwright_booking.answer.relief_findings import report_relief
 from coldwright_booking.answer.settled import unsettled
@@ -385,3 +386,16 @@ def test_more_flow_is_the_cure_as_far_as_the_evaporators_take_it(answer_of: Any,
     both = 2 * row["evaporator"]["flow_maximum"]["value"]
     assert all(both / 2 < flow < both for flow in flows)
     assert ("or agree on a smaller difference" in found["do"]) == (not moves)
+
+
+def test_what_a_named_circuit_asks_for_keeps_its_values() -> None:
+    """They are shown in other units as well: the name is put before the statement, and nothing else is changed."""
+    notes = Notes(KINDS)
+    notes.check("velocity_high", say("It runs {run}.", run=Length(3, "m")), do=say("Lay {less}.", less=Length(2, "m")))
+    (before,), (found,) = notes.findings, of_circuit(notes, "feed of the panel").findings
+    assert found.statement == "feed of the panel: It runs 3 m."
+    assert found.do == before.do
+    assert set(found.said) == set(before.said) > {"statement"}
+    assert {key: words for key, words in found.said.items() if key != "statement"} == {
+        key: words for key, words in before.said.items() if key != "statement"
+    }
