@@ -146,3 +146,25 @@ def test_a_light_load_names_the_set_by_day_and_the_load_at_night(
     findings = answer_of(SET, example(SET, loads=[load], load_factor=night))["findings"]
     assert [f["field"] for f in findings if f["code"].startswith("light_load")] == [field]
     assert code in {f["code"] for f in findings}
+
+
+@pytest.mark.parametrize(
+    ("least", "share", "verdict"),
+    [
+        (0.3, 0.149, "still too little"),
+        (0.3, 0.151, ""),
+        (0.58, 0.499, ""),
+        (0.58, 0.501, "too much for one"),
+    ],
+)
+def test_one_of_two_halves_carries_the_night_or_not(answer_of: Any, least: float, share: float, verdict: str) -> None:
+    """By hand: a half of the set is loaded to twice the share: not below the least load, and not above its own power."""
+    amps = share * 240e3 / (math.sqrt(3) * 480 * 0.8)
+    load = {"load_id": "m", "running_current": q(amps, "A"), "locked_rotor_current": q(amps, "A"), "start_order": 1}
+    asked = example(SET, loads=[load | {"power_factor": 0.8}], load_factor=1, minimum_load_fraction=least)
+    ways = answer_of(SET, asked)["results"]["light_load_remedies"]
+    (halves,) = [way for way in ways if way["kind"] == "two_sets"]
+    assert f"one alone is then loaded to {2 * share:.3f} at night" in halves["statement"]
+    assert halves["works"] is (verdict == "")
+    for words in ("still too little", "too much for one"):
+        assert (words in halves["statement"]) is (words == verdict)
