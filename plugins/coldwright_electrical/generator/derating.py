@@ -51,7 +51,8 @@ def derating_of(given: GeneratorGiven, notes: Notes) -> Derating:
         engine = _per_step(given.derating, notes, height, heat)
     else:
         engine = _iso_3046(given.derating, notes, height, heat)
-    alternator = (1 - 0.03 * max(0.0, height - 1000) / 500) * (1 - 0.03 * max(0.0, heat - 40) / 5)
+    higher, hotter = (height - 1000) / 500, (heat - 40) / 5
+    alternator = (1 - 0.03 * max(0.0, higher)) * (1 - 0.03 * max(0.0, hotter))
     notes.show(
         "k_a",
         "Alternator factor",
@@ -61,7 +62,7 @@ def derating_of(given: GeneratorGiven, notes: Notes) -> Derating:
     for name, factor in (("engine", engine), ("alternator", alternator)):
         if factor < LEAST_FACTOR:
             raise refuse(
-                "/altitude" if height > 1000 else "/ambient_temperature",
+                "/altitude" if higher > hotter else "/ambient_temperature",
                 f"The {name} would keep {factor:.3g} of its rating, outside the method.",
                 value=tidy(factor),
                 allowed=Allowed(minimum=LEAST_FACTOR),

@@ -168,3 +168,32 @@ def test_one_of_two_halves_carries_the_night_or_not(answer_of: Any, least: float
     assert halves["works"] is (verdict == "")
     for words in ("still too little", "too much for one"):
         assert (words in halves["statement"]) is (words == verdict)
+
+
+@pytest.mark.parametrize(
+    ("metres", "degrees", "field"),
+    [
+        (1600, 45, "#/altitude"),
+        (1400, 45, "#/ambient_temperature"),
+        (4000, 40, "#/altitude"),
+        (1050, 60, "#/ambient_temperature"),
+    ],
+)
+def test_a_set_that_is_left_too_little_names_what_takes_more(
+    answer_of: Any, metres: float, degrees: float, field: str
+) -> None:
+    """Common practice: steps of 500 m above 1000 m and of 5 K above 40 degC; whichever is more of them is named."""
+    rates = {
+        "method": "per_step",
+        "engine_altitude_start": q(0, "m"),
+        "engine_altitude_rate_fraction": 0.05,
+        "engine_temperature_start": q(25, "degC"),
+        "engine_temperature_rate_fraction": 0.2,
+    }
+    asked = example(SET, altitude=q(metres, "m"), ambient_temperature=q(degrees, "degC"), derating=rates)
+    with pytest.raises(Refused) as refused:
+        answer_of(SET, asked)
+    (error,) = refused.value.errors
+    assert error.pointer == field
+    left = max(0.0, 1 - 0.05 * metres / 100) * max(0.0, 1 - 0.2 * (degrees - 25) / 5)
+    same_figures(error.detail, (left,))
