@@ -8,11 +8,10 @@ from coldwright.contract.quantities import Frequency, Length
 from coldwright.contract.sentences import Words
 from coldwright_basis.compare import SLACK, at_least
 from coldwright_basis.pump_curves import RunningPumps, total_head
-from coldwright_hydronic.loop import network
 from coldwright_hydronic.loop.building import Loop
 from coldwright_hydronic.loop.case import Case
 from coldwright_hydronic.loop.given import ValveGiven
-from coldwright_hydronic.loop.throttling import LOWEST_FREQUENCY
+from coldwright_hydronic.loop.slowing import slowed
 
 MUCH = 0.4
 """Share of a pump's head that is not throttled away without being asked about (common practice)."""
@@ -45,7 +44,7 @@ def throttled(case: Case, wanted: float | None, notes: Notes) -> dict[str, Any]:
     enough = _fewer(loop, flow, head)
     if enough is not None:
         results["pumps_enough"] = enough
-    frequency = _slower(loop, flow, needed)
+    frequency = slowed(loop, flow, needed)
     if frequency is not None:
         results["frequency_without_valves"] = frequency
     _note(loop, rise, needed, enough, frequency, notes)
@@ -66,17 +65,6 @@ def _fewer(loop: Loop, flow: float, head: float) -> int | None:
         if flow <= few[0].end and total_head(few, flow) >= head:
             return count
     return None
-
-
-def _slower(loop: Loop, flow: float, needed: float) -> Frequency | None:
-    """Frequency of the first pump at which all, slowed alike, give the flow without valves; none below `LOWEST_FREQUENCY`."""
-    slowest = flow / loop.end
-    if loop.rise(flow, slowest) >= needed:
-        return None
-    speed = network.root(lambda s: loop.rise(flow, s) - needed, slowest, 1.0)
-    first = loop.pumps[0]
-    frequency = speed * first.ratio * loop.given.pumps[first.index].curve_frequency.si
-    return Frequency.from_si(frequency, "Hz") if frequency >= LOWEST_FREQUENCY else None
 
 
 def _note(

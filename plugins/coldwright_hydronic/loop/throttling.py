@@ -3,13 +3,11 @@
 from typing import Any
 
 from coldwright.contract import Notes, tidy
-from coldwright.contract.quantities import Frequency, PressureDifference, VolumeFlow
+from coldwright.contract.quantities import PressureDifference, VolumeFlow
 from coldwright_basis.compare import negligible
-from coldwright_hydronic.loop import network
 from coldwright_hydronic.loop.case import Case
+from coldwright_hydronic.loop.slowing import slowed
 from coldwright_hydronic.shared.devices import kv_for
-
-LOWEST_FREQUENCY = 20.0
 
 
 def throttling(case: Case, wanted: float, notes: Notes) -> dict[str, Any]:
@@ -27,12 +25,8 @@ def throttling(case: Case, wanted: float, notes: Notes) -> dict[str, Any]:
     kv = kv_for(wanted, spare, case.state.density)
     results["throttling_kv"] = tidy(kv)
     notes.show("Kv_thr", "Valve that does it", "Q[m3/h] / sqrt(dp_thr[bar] 1000 / rho)", kv, "m3/h")
-    slowest = wanted / loop_.end
-    if loop_.rise(wanted, slowest) < needed:
-        speed = network.root(lambda s: loop_.rise(wanted, s) - needed, slowest, 1.0)
-        first = case.given.pumps[loop_.pumps[0].index]
-        frequency = speed * loop_.pumps[0].ratio * first.curve_frequency.si
-        if frequency >= LOWEST_FREQUENCY:
-            results["equivalent_frequency"] = Frequency.from_si(frequency, "Hz")
-            notes.show("f", "Frequency that does it", "r^2 H_r(Q/r) rho g = S(Q), solved for r", frequency, "Hz")
+    frequency = slowed(loop_, wanted, needed)
+    if frequency is not None:
+        results["equivalent_frequency"] = frequency
+        notes.show("f", "Frequency that does it", "r^2 H_r(Q/r) rho g = S(Q), solved for r", frequency, "Hz")
     return results

@@ -121,6 +121,23 @@ def test_a_slower_pump_instead_of_a_valve(answer_of: Any, hertz: float, there: b
         assert results["frequency_without_valves"]["value"] == pytest.approx(hertz, rel=1e-5)
 
 
+@pytest.mark.parametrize(("metres", "there"), [(1.0, False), (7.9, False), (8.1, True), (11.0, True)])
+def test_no_frequency_is_named_where_the_curve_ends_too_high(answer_of: Any, metres: float, there: bool) -> None:
+    """By hand: so many metres of friction at 30 L/s, where the curve ends at 8 m. Slowed until it just ends at 20 L/s the pump
+    makes 8 m by the square of 20 over 30: more than less friction needs, and nothing is known of it at a lower speed."""
+    flow, needed = 20.0, metres * (20 / 30) ** 2
+    bends = BENDS | {"k_factor": metres * 2 * 9.80665 * (AREA / 0.03) ** 2}
+    kv = flow * 3.6 / math.sqrt((25 - needed) * 9806.65 / 1e5)
+    valve = {"name": "v", "type": "valve", "flow_coefficient_kv": kv}
+    results = answer_of(LOOP, loop() | {"elements": [bends, valve]})["results"]
+    assert results["duty_flow"]["value"] == pytest.approx(flow, rel=1e-6)
+    assert ("frequency_without_valves" in results) is there
+    if there:
+        # on the last piece of the curve, slowed to s: s^2 (59 - 1.7 Q / s) = needed
+        speed = (1.7 * flow + math.sqrt((1.7 * flow) ** 2 + 4 * 59 * needed)) / 2 / 59
+        assert results["frequency_without_valves"]["value"] == pytest.approx(60 * speed, rel=1e-5)
+
+
 @pytest.mark.parametrize(("efficiency", "known"), [(0.049, False), (0.051, True)])
 def test_an_efficiency_that_no_pump_has_gives_no_power(answer_of: Any, efficiency: float, known: bool) -> None:
     curve = [{"flow": q(f, "L/s"), "efficiency": efficiency} for f in (1, 30)]
