@@ -1,6 +1,9 @@
 """Published checks of `hydronic.exchanger_flow`."""
 
 import pytest
+from quantity import q
+
+from coldwright.contract import Refused
 
 pytestmark = pytest.mark.check
 
@@ -83,3 +86,27 @@ def test_us_units(answer_of):
     )
     assert r["flow"]["unit"] == "gpm"
     assert r["flow"]["value"] == pytest.approx(200.8, rel=0.002)
+
+
+@pytest.mark.parametrize("exponent", [2.0, 1.8])
+@pytest.mark.parametrize(("density", "viscosity"), [(1000, 1.0), (1120, 6.0), (860, 0.4)])
+def test_the_greatest_drop_is_that_of_twice_the_rated_flow(answer_of, exponent, density, viscosity):
+    """By hand, of another liquid than the rated one: rated drop times density to n - 1, viscosity to 2 - n and 2 to n."""
+
+    def liquid(rho, mu):
+        return {"kind": "custom", "density": q(rho, "kg/m3"), "dynamic_viscosity": q(mu, "mPa.s")}
+
+    greatest = 40 * (density / 1000) ** (exponent - 1) * viscosity ** (2 - exponent) * 2**exponent
+    asked = {
+        "fluid": liquid(density, viscosity),
+        "rated_fluid": liquid(1000, 1.0),
+        "rated_flow": q(15, "L/s"),
+        "rated_pressure_drop": q(40, "kPa"),
+        "exponent": exponent,
+    }
+    with pytest.raises(Refused) as refused:
+        answer_of("hydronic.exchanger_flow", asked | {"pressure_drop": q(greatest * 1.001, "kPa")})
+    (error,) = refused.value.errors
+    assert error.allowed.maximum == pytest.approx(greatest, rel=1e-3)
+    ratio = answer_of("hydronic.exchanger_flow", asked | {"pressure_drop": q(greatest * 0.999, "kPa")})["results"]
+    assert ratio["flow_fraction_of_rated"] == pytest.approx(2, rel=1e-3)
