@@ -72,7 +72,7 @@ def verdict_on(given: StartupGiven, notes: Notes) -> StartupResults:
 
 @calculator(
     "readiness.startup",
-    version="2.14.0",
+    version="2.15.0",
     title="May it start, may it run on: the verdict from what was observed",
     references=REFERENCES,
     tables=TABLES,

@@ -108,7 +108,7 @@ class FirstStartupResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "readiness.startup",
-    version="1.15.0",
+    version="1.16.0",
     title="May it start: the verdict from what was observed, first shape",
     references=REFERENCES,
     tables=TABLES,

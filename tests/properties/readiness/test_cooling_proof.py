@@ -277,3 +277,12 @@ def test_where_the_next_compressor_is_advised(answer_of, limit, given, below):
     for share in (0.99, 1.01):
         results = answer_of("readiness.cooling_proof", given(limit * share))["results"]
         assert results["next_compressor_advised"] == ((share < 1) == below)
+
+
+@pytest.mark.parametrize(("entering", "leaving", "noted"), [(4.0, -5.0, 1), (4.0, 3.0, 0)])
+def test_that_there_are_no_properties_is_said_once_beside_whatever_else_is(answer_of, entering, leaving, noted):
+    answer = answer_of("readiness.cooling_proof", reading(leaving, entering))
+    codes = [f["code"] for f in answer["findings"]]
+    assert codes.count("outside_fluid_data") == noted
+    assert [w["symbol"] for w in answer["working"]].count("T_p") == noted
+    assert {"near_freezing"} <= set(codes), codes

@@ -194,3 +194,18 @@ def test_refused(answer_of, given, pointer):
     with pytest.raises(Refused) as refused:
         answer_of("readiness.handover", given)
     assert pointer in [e.pointer for e in refused.value.errors]
+
+
+@pytest.mark.parametrize(
+    ("number", "step", "expected"),
+    [
+        (123456.75, 0.1, 123456.8),
+        (2.675, 0.01, 2.68),
+        (8.25, 0.1, 8.3),
+        (-8.25, 0.1, -8.2),
+        (1234567.25, 0.5, 1234567.5),
+    ],
+)
+def test_halves_go_up_whatever_a_computer_makes_of_them(number, step, expected):
+    """By hand, in decimals: an instrument shows the nearest of its steps, and of two as near the upper one."""
+    assert rounded(number, step) == pytest.approx(expected, rel=1e-12)

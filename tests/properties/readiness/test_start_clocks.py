@@ -137,3 +137,26 @@ def test_the_hour_that_is_there_twice_is_told_apart_by_its_offset():
     assert results(asked | {"observations": local}).status == "ready"
     first_time = [o | {"at": o["at"].replace("+01:00", "+02:00")} if o["kind"] == "area_clear" else o for o in local]
     assert results(asked | {"observations": first_time}).facts["people_clear"].status == "stale", "an hour before"
+
+
+@pytest.mark.parametrize(("read", "counts"), [("09:03:00", False), ("09:05:00", False), ("09:05:01", True)])
+def test_what_was_taken_back_is_in_doubt_until_something_good_is_received_later(read, counts):
+    """By the rules of evidence. Ann takes her 'off' back at 09:02:30, and that arrives at 09:05: who read the volts before did
+    not know of it."""
+    off = seen("supply", "09:02", "off", state="off", extra={"by": "ann", "received_at": at("09:02:05")})
+    back = seen(
+        "withdrawn", "09:02:30", "back", reason="another machine",
+        extra={"by": "ann", "supersedes": "off", "received_at": at("09:05")},
+    )  # fmt: skip
+    volts_read = {
+        "v_ab": {"value": 478, "unit": "V"},
+        "v_bc": {"value": 481, "unit": "V"},
+        "v_ca": {"value": 476, "unit": "V"},
+    }
+    good = seen("line_voltage", read, "good", extra={"received_at": at(read)}, **volts_read)
+    told = results(ask([*base(), off, back, good]))
+    assert (told.facts["energised"].status == "established") == counts
+    request = ask([*base(), off, back, good])
+    assert (
+        "R05" not in judge(request["configuration"], request["observations"], request["evaluated_at"]).rules
+    ) == counts

@@ -12,6 +12,7 @@ from startup_histories import GOOD_VOLTS, HOSE_GOOD, PLATE, ask, at, base, seen,
 
 Json = dict[str, Any]
 GLYCOL = {"fluid_kind": "propylene_glycol"}
+LOOKED = seen("lock_check", "08:10", "looked", none_seen=True)
 PUMP_OFF = seen("pump_state", "09:04", "stop", pump="machine", state="off")
 BAD_LEVER: Json = HOSE_GOOD | {"lever_locked": False}
 SMALL_BREAKER: Json = PLATE | {"breaker_rating": q(500, "A")}
@@ -289,3 +290,33 @@ def test_nobody_is_asked_to_stop_a_pump_that_cannot_be_stopped(answer_of, what):
     assert (action["short"], tuple(t["kind"] for t in action["record"])) == (short, kinds)
     assert "stop the pump" not in action["do"].lower()
     assert not any(t["data"].get("state") == "off" or t["data"].get("pump") == "off" for t in action["record"])
+
+
+@pytest.mark.parametrize("point", ["pump_casing", "high_point"])
+def test_each_point_is_vented_by_its_own_step(answer_of, point):
+    unvented = [o for o in base() if o["at"] < at("08:52") and o["data"].get("point") != point]
+    told = answer_of("readiness.startup", ask([*unvented, LOOKED], "08:51:30"))["results"]
+    steps = {b["rule"]: b["clear_by"] for b in told["blocks"]}
+    assert "R11" in steps
+    action = told["next_action"]
+    assert (action["step_id"], action["record"][-1]["data"]["point"]) == (f"purge_{point}", point)
+
+
+def test_a_point_first_vented_after_the_first_run_has_another_run_before_it_is_vented_again(answer_of):
+    """Not: vent it once more now. The air that a run carries up comes with a run."""
+    rows = [o for o in base() if o["id"] != "purge.high_point.08:40" and o["at"] < at("09:01")]
+    told = answer_of("readiness.startup", ask([*rows, LOOKED], "09:00:30"))["results"]
+    assert {"R11", "R14"} <= {b["rule"] for b in told["blocks"]}
+    assert told["next_action"]["short"] == "Start the machine's pump"
+
+
+def test_volts_under_a_lock_that_was_surely_on_are_not_cured_by_reading_again(answer_of):
+    """The lock L1 was on from 07:06 to 07:40: whoever read volts then locked the wrong source, or something feeds back."""
+    for clock, stands in (("07:20", True), ("07:05", False), ("07:41", False)):
+        alive = seen("line_voltage", clock, "alive", **GOOD_VOLTS)
+        told = answer_of("readiness.startup", ask([*base(), alive]))["results"]
+        assert ("I15" in {b["rule"] for b in told["blocks"]}) == stands, clock
+    unsure = seen("line_voltage", "07:42", "alive", u=180, **GOOD_VOLTS)
+    told = answer_of("readiness.startup", ask([*base(), unsure]))["results"]
+    assert "I15" in {s["rule"] for s in told["impossible"]}
+    assert "I15" not in {b["rule"] for b in told["blocks"]}, "merely possible, and read again since"

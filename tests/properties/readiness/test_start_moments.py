@@ -266,6 +266,10 @@ VALID_UNTIL = {
     "people seen clear": (ask(base()), "09:14:01"),
     "oil heat": (ask(base(), "09:04:30"), "09:05"),
     "a breach to be read again": (low_drop_asked(30), "09:14:01"),
+    "a breach to be read again, before all else": (
+        ask([*base(), ON, seen("evaporator_pressure_drop", "09:07", value=q(13, "kPa"))], "09:07:30"),
+        "09:12:01",
+    ),
     "a start with cold oil": (
         ask([*base(), seen("compressor", "09:04:30", id="1", state="on")], "09:05"),
         "09:14:01",

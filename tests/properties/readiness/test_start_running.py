@@ -251,3 +251,58 @@ def test_a_compressor_on_that_was_taken_back_is_looked_at(answer_of):
 )
 def test_a_valve_that_shuts_the_flow_stops_a_machine_and_another_does_not(results, valve, status):
     assert results([seen("valve_position", "09:08", "v", **valve)], "09:09")["status"] == status
+
+
+OUT = seen("unit_stop", "09:11:30", "out", state="enabled")
+RELEASES: dict[str, tuple[History, str]] = {
+    "off, then stopped": ([OFF, STOPPED], "blocked"),
+    "stopped, then seen off": ([seen("unit_stop", "09:11", "in", state="stopped"), OFF], "blocked"),
+    "stopped, taken out, then seen off": ([seen("unit_stop", "09:11", "in", state="stopped"), OUT, OFF], "stop_now"),
+    "stopped before the cause": ([seen("unit_stop", "09:09", "in", state="stopped"), OFF], "blocked"),
+    "stopped and out before the cause": (
+        [seen("unit_stop", "09:08", "in", state="stopped"), seen("unit_stop", "09:09", "out", state="enabled"), OFF],
+        "stop_now",
+    ),
+    "seen off before the cause": ([OFF | {"at": at("09:09")}], "blocked"),
+    "may have been off before it": ([OFF | {"at": at("09:10"), "time_uncertainty": q(30, "s")}, STOPPED], "stop_now"),
+    "switch off, then seen off": ([seen("control_switch", "09:11", state="off"), OFF], "blocked"),
+    "off and on again": ([OFF, STOPPED, seen("compressor", "09:13", "again", id="1", state="on")], "stop_now"),
+    "stopped, and out again later": ([OFF, STOPPED, OUT | {"at": at("09:13")}], "blocked"),
+}
+"""What is recorded after, or before, a pump that tripped at 09:10; whether it answers the stop."""
+
+
+@pytest.mark.parametrize("what", RELEASES)
+def test_a_latched_stop_ends_with_every_compressor_off_and_the_unit_kept_from_starting(results, what):
+    history, status = RELEASES[what]
+    tripped = seen("pump_state", "09:10", pump="machine", state="tripped")
+    assert results([tripped, *history], "09:20")["status"] == status
+
+
+def by_uptime(kind: str, clock: str, up: float, number: int, **data: Any) -> dict[str, Any]:
+    """A record of a phone whose stamps are not sure by two minutes, and whose uptime says how far apart they lie."""
+    phone = {"device": "p", "boot": "b", "sequence": number, "uptime": q(up, "s")}
+    arrival = {"sent_at": at("09:19"), "received_at": at("09:19")}
+    return seen(kind, clock, f"{kind}{number}", u=120, extra=phone | arrival, **data)
+
+
+@pytest.mark.parametrize(("apart", "clears"), [(59.0, False), (60.0, True), (90.0, True)])
+def test_two_good_readings_of_one_phone_are_as_far_apart_as_its_uptime_says(results, apart, clears):
+    opened = seen("flow_switch", "09:08", state="not_made")
+    good = [
+        by_uptime("flow_switch", "09:12", 4000, 1, state="made"),
+        by_uptime("flow_switch", "09:13", 4000 + apart, 2, state="made"),
+    ]
+    assert results([opened, *good], "09:20")["status"] == ("running" if clears else "stop_now")
+
+
+@pytest.mark.parametrize(("apart", "stops"), [(59.0, False), (60.0, True)])
+def test_two_soft_breaches_of_one_phone_are_as_far_apart_as_its_uptime_says(results, apart, stops):
+    low = [
+        by_uptime("evaporator_pressure_drop", "09:12", 4000, 1, value=q(13, "kPa")),
+        by_uptime("evaporator_pressure_drop", "09:12:30", 4000 + apart, 2, value=q(13, "kPa")),
+    ]
+    good = [
+        seen("evaporator_pressure_drop", clock, f"g{clock}", value=q(35, "kPa")) for clock in ("09:14:31",)
+    ]  # fmt: skip
+    assert results([*low, *good], "09:14:40")["status"] == ("stop_now" if stops else "running")

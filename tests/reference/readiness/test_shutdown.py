@@ -150,3 +150,19 @@ def test_the_coldest_air_that_a_mixture_can_stand_goes_with_the_margin(answer_of
     assert answer_of("readiness.shutdown", asked(least + 0.01))["results"]["required_mass_fraction"] < 0.601
     with pytest.raises(Refused):
         answer_of("readiness.shutdown", asked(least - 0.5))
+
+
+@pytest.mark.parametrize(("kind", "library"), [("propylene_glycol", "MPG"), ("ethylene_glycol", "MEG")])
+def test_air_colder_than_the_strongest_mixture_is_refused_with_the_point_at_which_that_freezes(
+    answer_of, kind, library
+):
+    """CoolProp's own freezing lines end at 0.6 by mass."""
+    freezes = CoolProp.PropsSI("T_freeze", "T", 285, "P", 1e5, f"INCOMP::{library}[0.6]") - 273.15
+    given = stop(lay_up="antifreeze", antifreeze=kind, residual_volume=q(15, "L"), freeze_margin=q(3, "delta_degC"))
+    with pytest.raises(Refused) as refused:
+        answer_of("readiness.shutdown", given | {"ambient_minimum": q(freezes + 2, "degC")})
+    (error,) = refused.value.errors
+    assert error.detail.startswith(f"With its margin this asks for {freezes - 1:.1f} degC")
+    assert float(error.detail.split("freezes at ")[1].split(" ")[0]) == pytest.approx(freezes, abs=0.051)
+    assert error.allowed.minimum == pytest.approx(freezes + 3, abs=0.01)
+    answer_of("readiness.shutdown", given | {"ambient_minimum": q(freezes + 3.02, "degC")})

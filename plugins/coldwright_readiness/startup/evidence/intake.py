@@ -235,8 +235,11 @@ def _restore(aims: dict[Record, list[Record]]) -> None:
 
 
 def _shadow(removed: Record, record: Record) -> Record:
-    """The doubt that a withdrawal leaves: about what was taken back, at the time at which it was."""
-    shadow = removed.moved_to(record.earliest, record.latest)
+    """The doubt that a withdrawal leaves: about what was taken back, from when it was until that had arrived.
+
+    Who saw it before, and did not know of it, did not look again; the phone that took it back did where it counts so.
+    """
+    shadow = removed.moved_to(record.earliest, max(record.latest, record.arrived))
     shadow.boot, shadow.sequence, shadow.lone = record.boot, record.sequence, record.lone
     shadow.proves, shadow.doubted = False, True
     return shadow

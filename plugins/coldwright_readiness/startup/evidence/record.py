@@ -58,6 +58,8 @@ class Record(Struct, eq=False, gc=False):
     """One of several contents under one id: it speaks against what it is about, and for nothing."""
     bound: int = ALWAYS
     """It had been seen at this instant at the latest: when it was received, or when it is asked."""
+    arrived: int = -ALWAYS
+    """When it was received; before everything where nobody says so."""
 
     def unproved(self, *, outdated: bool = False) -> "Record":
         """The same record, which proves nothing."""
@@ -88,7 +90,7 @@ def record_of(observation: AnyObservation, now: int, compared: frozenset[Boot]) 
     offset = span(declared) if declared.value else 0
     spread = span(unsure) if unsure.value else 0
     at = instant(observation.at) - offset
-    low, high, bound = at - spread, at + spread, now
+    low, high, bound, received = at - spread, at + spread, now, -ALWAYS
     if observation.received_at is not UNSET:
         received = instant(observation.received_at)
         bound = min(now, received)
@@ -109,6 +111,7 @@ def record_of(observation: AnyObservation, now: int, compared: frozenset[Boot]) 
         low - bound,
         low <= bound,
         bound=bound,
+        arrived=received,
     )
     if observation.device is not UNSET and observation.boot is not UNSET and observation.sequence is not UNSET:
         record.boot, record.sequence = (observation.device, observation.boot), observation.sequence
