@@ -199,11 +199,11 @@ def test_refused(answer_of, given, pointer):
 @pytest.mark.parametrize(
     ("number", "step", "expected"),
     [
-        (123456.75, 0.1, 123456.8),
+        (123457.15, 0.1, 123457.2),
         (2.675, 0.01, 2.68),
         (8.25, 0.1, 8.3),
         (-8.25, 0.1, -8.2),
-        (1234567.25, 0.5, 1234567.5),
+        (246914.3, 0.2, 246914.4),
     ],
 )
 def test_halves_go_up_whatever_a_computer_makes_of_them(number, step, expected):

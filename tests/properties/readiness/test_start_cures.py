@@ -320,3 +320,37 @@ def test_volts_under_a_lock_that_was_surely_on_are_not_cured_by_reading_again(an
     told = answer_of("readiness.startup", ask([*base(), unsure]))["results"]
     assert "I15" in {s["rule"] for s in told["impossible"]}
     assert "I15" not in {b["rule"] for b in told["blocks"]}, "merely possible, and read again since"
+
+
+@pytest.mark.parametrize(
+    ("lock", "check", "named", "freed"),
+    [
+        ("L9", "R01", "applied", True),
+        ("L9", "I16", "applied", True),
+        ("L9", "I15", "applied", False),
+        ("L9", "R01", "removed", True),
+        ("L9", "I16", "removed", True),
+        ("L9", "I15", "removed", False),
+        ("L8", "I16", "removed", False),
+    ],
+)
+def test_a_lock_is_freed_by_what_settles_it_or_its_own_removal(answer_of, lock, check, named, freed):
+    """A supervisor settles lock L9 of ann, who is not there, after bo took it - or another one, L8 - off."""
+    boss = {"extra": {"by": "sue", "role": "supervisor"}}
+    rows = [
+        seen("lock", "08:20", "applied", lock_id="L9", state="applied", extra={"by": "ann"}),
+        seen("lock", "08:21", "removed", lock_id=lock, state="removed", extra={"by": "bo"}),
+        seen(
+            "settled",
+            "08:22",
+            "s",
+            check=check,
+            records=[named],
+            found="ann went home",
+            done="source looked at",
+            **boss,
+        ),
+        seen("lock_check", "09:05", "looked again", none_seen=True),
+    ]
+    blocks = answer_of("readiness.startup", ask([*base(), *rows]))["results"]["blocks"]
+    assert any("lock L9 of ann" in b["statement"] for b in blocks if b["rule"] == "R01") == (not freed)
