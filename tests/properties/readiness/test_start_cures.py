@@ -354,3 +354,17 @@ def test_a_lock_is_freed_by_what_settles_it_or_its_own_removal(answer_of, lock, 
     ]
     blocks = answer_of("readiness.startup", ask([*base(), *rows]))["results"]["blocks"]
     assert any("lock L9 of ann" in b["statement"] for b in blocks if b["rule"] == "R01") == (not freed)
+
+
+@pytest.mark.parametrize(("unsure", "suspected"), [(0, False), (20 * 60, True)])
+def test_of_several_offs_the_one_that_can_be_latest_counts(answer_of, unsure, suspected):
+    """Off at 08:20, give or take 20 min or none, and at 08:10; on at 08:25, and volts at 08:30: where the first may have been at
+    08:40, it may have come after the on."""
+    rows = [
+        seen("supply", "08:20", "first", u=unsure, state="off"),
+        seen("supply", "08:10", "second", state="off"),
+        seen("supply", "08:25", "on", state="on"),
+        seen("line_voltage", "08:30", "alive", **GOOD_VOLTS),
+    ]
+    told = answer_of("readiness.startup", ask([*base(), *rows]))["results"]
+    assert ("I3" in {s["rule"] for s in told["impossible"] if "alive" in s["ids"]}) == suspected

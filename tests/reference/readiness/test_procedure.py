@@ -14,7 +14,7 @@ from coldwright.contract import Refused
 from coldwright.contract.reading import convert
 from coldwright_readiness.shared.given import PullDown
 from coldwright_readiness.shared.pull_down import pull_down_seconds
-from coldwright_readiness.shared.schedule import critical_path, timings
+from coldwright_readiness.shared.schedule import Timing, critical_path, parallel_groups, timings
 from coldwright_readiness.shared.steps import Step
 
 pytestmark = pytest.mark.check
@@ -343,3 +343,12 @@ def test_a_set_point_that_would_freeze_is_refused_with_the_point_at_which_it_doe
         answer_of("readiness.procedure", plan)
     (said,) = [e.detail for e in refused.value.errors if e.pointer.endswith("set_point")]
     assert float(said.split("liquid, ")[1].split(" ")[0]) == pytest.approx(freezes, abs=0.0051)
+
+
+@forall(st.lists(st.tuples(st.integers(0, 12), st.integers(1, 6)), min_size=0, max_size=7))
+def test_what_runs_at_the_same_time_by_looking_at_every_minute(spans):
+    """Every set of steps that some minute sees at work together, none that lies within another, in order of time."""
+    timing = {f"s{n}": Timing(start, start + lasts, None) for n, (start, lasts) in enumerate(spans)}
+    seen_at = [frozenset(i for i, t in timing.items() if t.start <= minute < t.finish) for minute in range(20)]
+    widest = [group for group in seen_at if len(group) > 1 and not any(group < other for other in seen_at)]
+    assert parallel_groups(timing) == [sorted(group) for group in dict.fromkeys(widest)]

@@ -164,5 +164,6 @@ def test_air_colder_than_the_strongest_mixture_is_refused_with_the_point_at_whic
     (error,) = refused.value.errors
     assert error.detail.startswith(f"With its margin this asks for {freezes - 1:.1f} degC")
     assert float(error.detail.split("freezes at ")[1].split(" ")[0]) == pytest.approx(freezes, abs=0.051)
+    assert error.allowed
     assert error.allowed.minimum == pytest.approx(freezes + 3, abs=0.01)
     answer_of("readiness.shutdown", given | {"ambient_minimum": q(freezes + 3.02, "degC")})

@@ -299,7 +299,7 @@ def test_axles_in_europe_at_their_limits(answer_of: Any, axles: int, span: float
     (row,) = answer["results"]["axle_group_limits"]
     assert row == {"limit": q(pytest.approx(tonnes * 1000), "kg"), "ok": False}
     shown = [line for line in answer["working"] if line["symbol"] == "W_1"]
-    assert [line["value"] for line in shown] == [tonnes]
+    assert [(line["value"], line["meaning"]) for line in shown] == [(tonnes, "Limit of group 1")]
     if axles > 1:
         assert f"{axles} axles {span / (axles - 1):.4g} m apart" in shown[0]["expression"]
     (found,) = [f for f in answer["findings"] if f["code"] == "axle_group_over_limit"]

@@ -207,3 +207,20 @@ def test_half_an_hour_after_the_last_thunder(answer_of: Any, clock: str, allowed
     if kind == "flash":
         (shown,) = [line["value"] for line in answer["working"] if line["symbol"] == "s"]
         assert shown == pytest.approx(answer["results"]["lightning_distance"]["value"] * 1000)
+
+
+@pytest.mark.parametrize(
+    ("height", "stand", "kz"), [(None, 0, 0.849), (3.0, 1.2, 0.849), (9.144, 0, 0.982), (8.0, 1.144, 0.982)]
+)
+def test_the_pressure_beside_it_of_the_american_standard(
+    answer_of: Any, height: float | None, stand: float, kz: float
+) -> None:
+    """ASCE 7, exposure C, Kz at 15 ft and 30 ft (seen): 0.00256 Kz Kd V^2 at 100 mph; at 15 ft where no machine is given."""
+    machine = {
+        "mass": q(6000, "kg"), "base_width": q(2.2, "m"), "height": q(height or 1, "m"), "length": q(9, "m"),
+        "stand_height": q(stand, "m"),
+    }  # fmt: skip
+    asked = {"gust_speed": q(100, "mph")} | ({"machine": machine} if height else {})
+    (line,) = [line for line in answer_of("site.weather", asked)["working"] if line["symbol"] == "q_asce"]
+    assert line["value"] == pytest.approx(0.00256 * kz * 0.85 * 100**2, rel=1e-3)
+    assert f"Kz {kz:.3f}" in line["expression"]
