@@ -44,6 +44,7 @@ ACTIONS: Final = (
     _("Look for leaks"),
     _("Look for leaks again"),
     _("Pump off: see the flow switch show none"),
+    _("Return valve shut: see the flow switch show none"),
     _("Enter and record the set point"),
     _("Feel the oil heater of each compressor"),
     _("Pump off: vent the pump casing once more"),
@@ -85,6 +86,10 @@ ORDERS: Final = (
     _("With the pump off, vent the high point until the liquid comes steadily; bring the pressure back if it fell."),
     _("It showed flow without a pump."),
     _("Stop the pump and see the flow switch show none; record it; then start again and prove the flow."),
+    _(
+        "This pump cannot be stopped: shut the machine's return valve, see the flow switch show none, and record both; then "
+        "open it again and prove the flow."
+    ),
     _("Blow it down until the liquid is clear."),
     _("Enter the set point of the plan and record what the controller shows."),
     _(
