@@ -4,8 +4,7 @@ Above 7 kPa in 10 min the loop loses liquid. Pairs are 2 to 30 min apart, both a
 nothing let in or out between; cooling water excuses. Common practice, no source.
 """
 
-import heapq
-from bisect import bisect_left, bisect_right
+from bisect import bisect_left, bisect_right, insort
 from collections.abc import Iterable
 from itertools import accumulate
 from typing import Final, NamedTuple
@@ -26,6 +25,8 @@ SLOPE: Final = 7000.0 / (10 * MINUTE)
 """Pa in a nanosecond."""
 COOLING_EXCUSES: Final = 1.0
 """K."""
+MOST_STARTS: Final = 300
+"""Of so many starts of a fall each may be excused; with more of them the fall counts."""
 
 
 class Fall(NamedTuple):
@@ -95,56 +96,91 @@ class _Stops:
         return index >= 0 and r.latest - self._earliest[index] < SETTLED
 
 
+class _Warmth(NamedTuple):
+    """One temperature that was read of one side."""
+
+    kelvin: float
+    earliest: int
+    latest: int
+
+
 class _Water:
     """Readings of one side of the evaporator, to see whether the water cooled meanwhile."""
 
     def __init__(self, e: Evidence, side: str) -> None:
-        read = [r for r in e.of("water_temperature") if r.proves and getattr(r.data, side) is not UNSET]
-        self._side = side
+        read = [
+            _Warmth(getattr(r.data, side).si, r.earliest, r.latest)
+            for r in e.of("water_temperature")
+            if r.proves and getattr(r.data, side) is not UNSET
+        ]
         self._by_earliest = sorted(read, key=lambda r: r.earliest)
         self._by_latest = sorted(read, key=lambda r: r.latest)
 
-    def cooled(self, begin: int, end: int) -> bool:
-        """Whether it surely cooled by more than the excuse asks for, from the first reading after `begin` to the last."""
-        first = bisect_left(self._by_earliest, begin, key=lambda r: r.earliest)
-        last = bisect_right(self._by_latest, end, key=lambda r: r.latest) - 1
-        if first == len(self._by_earliest) or last < 0:
-            return False
-        warm, cold = self._by_earliest[first], self._by_latest[last]
-        fell = getattr(warm.data, self._side).si - getattr(cold.data, self._side).si
-        return cold.earliest > warm.latest and above(fell, COOLING_EXCUSES)
+    def first_from(self, begin: int) -> _Warmth | None:
+        """The first reading that was surely not made before an instant."""
+        place = bisect_left(self._by_earliest, begin, key=lambda r: r.earliest)
+        return self._by_earliest[place] if place < len(self._by_earliest) else None
+
+    def last_until(self, end: int) -> _Warmth | None:
+        """The last reading that was surely made by an instant."""
+        place = bisect_right(self._by_latest, end, key=lambda r: r.latest) - 1
+        return self._by_latest[place] if place >= 0 else None
+
+
+def _cooled(warm: _Warmth | None, cold: _Warmth | None) -> bool:
+    """Whether the water surely cooled by more than the excuse asks for from one reading to the other."""
+    if warm is None or cold is None or cold.earliest <= warm.latest:
+        return False
+    return above(warm.kelvin - cold.kelvin, COOLING_EXCUSES)
+
+
+class _Start(NamedTuple):
+    """A reading from which the pressure may have fallen: of several the one that leaves the least to fall comes first."""
+
+    left: float
+    number: int
+    pressure: float
+    latest: int
+    warm: tuple[_Warmth | None, ...]
+    """The first temperature of each side that was read with it."""
 
 
 def _last_fall(readings: Iterable[Record], let: Against, water: list[_Water]) -> Record | None:
-    """The latest reading that ends a falling pair: a walk with the highest starting point kept in a heap."""
+    """The latest reading that ends a falling pair: a walk with the starting points kept in order, the highest first."""
     order = sorted(readings, key=lambda r: (r.earliest, r.latest, r.id))
     events = sorted(let.records, key=lambda r: r.latest)
-    starts: list[tuple[float, int, int, Record]] = []
-    waiting, position, shut_from, reach = 0, 0, -(1 << 62), -(1 << 62)
+    starts: list[_Start] = []
+    waiting, position, shut_from, reach = 0, 0, -ALWAYS, -ALWAYS
     last: Record | None = None
     for number, later in enumerate(order):
         reach = max(reach, later.latest)
         while waiting < number and order[waiting].earliest <= reach - NEAREST:
-            earlier = order[waiting]
-            heapq.heappush(
-                starts, (-(earlier.data.value.si + SLOPE * earlier.latest), waiting, earlier.latest, earlier)
-            )
+            earlier, pressure = order[waiting], float(order[waiting].data.value.si)
+            warm = tuple(w.first_from(earlier.earliest - NEAR) for w in water)
+            insort(starts, _Start(-(pressure + SLOPE * earlier.latest), waiting, pressure, earlier.latest, warm))
             waiting += 1
         while position < len(events) and events[position].latest < later.earliest:
             shut_from = max(shut_from, events[position].earliest)
             position += 1
         bound = max(shut_from, later.earliest - FARTHEST)
-        while starts and starts[0][2] < bound:
-            heapq.heappop(starts)
-        if starts:
-            earlier = starts[0][3]
-            apart = max(NEAREST, later.earliest - earlier.latest)
-            fell = earlier.data.value.si - later.data.value.si
-            if above(fell, SLOPE * apart) and not any(
-                w.cooled(earlier.earliest - NEAR, later.latest + NEAR) for w in water
-            ):
-                last = later if last is None or (later.latest, later.id) > (last.latest, last.id) else last
+        starts = [start for start in starts if start.latest >= bound]
+        cold = tuple(w.last_until(later.latest + NEAR) for w in water)
+        if _falls_to(later, starts, cold) and (last is None or (later.latest, later.id) > (last.latest, last.id)):
+            last = later
     return last
+
+
+def _falls_to(later: Record, starts: list[_Start], cold: tuple[_Warmth | None, ...]) -> bool:
+    """Whether the pressure may have fallen to a reading. A start that is excused, or too near, hides no other behind it."""
+    pressure = later.data.value.si
+    for number, start in enumerate(starts):
+        apart = later.earliest - start.latest
+        if above(start.pressure - pressure, SLOPE * max(NEAREST, apart)):
+            if number >= MOST_STARTS or not any(map(_cooled, start.warm, cold)):
+                return True
+        elif apart >= NEAREST:
+            return False  # those behind it leave still more to fall
+    return False
 
 
 def _steady(readings: list[Record], let: Against, fall: Record) -> list[Record]:
