@@ -368,3 +368,89 @@ def test_of_several_offs_the_one_that_can_be_latest_counts(answer_of, unsure, su
     ]
     told = answer_of("readiness.startup", ask([*base(), *rows]))["results"]
     assert ("I3" in {s["rule"] for s in told["impossible"] if "alive" in s["ids"]}) == suspected
+
+
+LONG = {"warm_up_duration": q(3, "h")}
+WHILE_IT_WARMS: dict[str, tuple[list[Json], bool]] = {
+    "nothing else": ([], True),
+    "alarms not looked at": ([o for o in base() if o["kind"] == "alarm_check"], True),
+    "people not looked at": ([o for o in base() if o["kind"] == "area_clear"], True),
+    "water not read": ([o for o in base() if o["kind"] == "water_temperature"], True),
+    "flow never read": (
+        [o for o in base() if o["kind"] == "evaporator_pressure_drop" and o["at"] > at("09:00")],
+        False,
+    ),
+}
+
+
+@pytest.mark.parametrize("what", WHILE_IT_WARMS)
+def test_what_is_looked_at_right_before_a_start_waits_for_the_oil(answer_of, what):
+    left_out, waits = WHILE_IT_WARMS[what]
+    rows = [o for o in base() if o not in left_out]
+    told = answer_of("readiness.startup", ask(rows, "09:20", LONG))["results"]
+    assert (told["next_action"]["step_id"] == "oil_warm_up") == waits, told["next_action"]["short"]
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        after("alarm_check", none_shown=False),
+        after("area_clear", clear=False),
+        after("pump_state", pump="machine", state="tripped"),
+        after("flow_switch", state="not_made"),
+        after("water_temperature", leaving=q(34, "degF"), entering=q(34, "degF")),
+    ],
+    ids=lambda wrong: wrong["kind"],
+)
+def test_what_is_wrong_does_not_wait_for_the_oil(answer_of, wrong):
+    told = answer_of("readiness.startup", ask([*base(), wrong], "09:20", LONG))["results"]
+    assert told["next_action"]["step_id"] != "oil_warm_up"
+
+
+ADVERSE = (
+    ("valve_position", {"valve": "fill", "position": "closed"}, False),
+    ("valve_position", {"valve": "fill", "position": "open"}, True),
+    ("valve_position", {"valve": "fill", "position": "partial"}, True),
+    ("valve_position", {"valve": "drain", "position": "closed"}, False),
+    ("valve_position", {"valve": "drain", "position": "open"}, True),
+    ("valve_position", {"valve": "vent", "position": "open"}, False),
+    ("valve_position", {"valve": "return", "position": "open"}, True),
+    ("valve_position", {"valve": "balancing", "position": "open"}, True),
+    ("strainer", {"blown_down": True}, False),
+    ("strainer", {"blown_down": False}, True),
+    ("alarm_check", {"none_shown": True}, False),
+    ("alarm_check", {"none_shown": False}, True),
+    ("area_clear", {"clear": True}, False),
+    ("area_clear", {"clear": False}, True),
+    ("set_point", {"value": q(44, "degF")}, False),
+    ("set_point", {"value": q(38, "degF")}, True),
+    ("flow", {"value": q(6, "L/s")}, False),
+    ("flow", {"value": q(4, "L/s")}, True),
+    ("control_switch", {"state": "on"}, False),
+    ("control_switch", {"state": "off"}, True),
+    ("isolator", {"state": "closed"}, False),
+    ("isolator", {"state": "open"}, True),
+    ("unit_stop", {"state": "stopped"}, False),
+    ("unit_stop", {"state": "enabled"}, True),
+)
+"""A record, and whether it can speak against a start. A move of a valve on the flow's way undoes a proof wherever it goes."""
+
+
+@pytest.mark.parametrize(("kind", "data", "adverse"), ADVERSE)
+def test_another_hand_takes_back_only_what_speaks_for_a_start(answer_of, kind, data, adverse):
+    rows = [
+        seen(kind, "08:59:30", "hers", extra={"by": "ann"}, **data),
+        seen("withdrawn", "09:00", "his", reason="mistyped", extra={"by": "bo", "supersedes": "hers"}),
+    ]
+    told = answer_of("readiness.startup", ask([*base(), *rows], configuration={"flow_minimum": q(5, "L/s")}))["results"]
+    assert ("I17" in {s["rule"] for s in told["impossible"]}) == adverse
+
+
+@pytest.mark.parametrize(
+    ("clock", "natural"), [("08:00", True), ("08:51:59", True), ("08:58:30", True), ("08:55", False)]
+)
+def test_no_flow_is_natural_while_no_pump_ran(answer_of, clock, natural):
+    """Before the pump was first on, and after it was off; while it ran a flow of nothing stands until it is read again."""
+    read = seen("flow", clock, "none", value=q(0, "L/s"))
+    told = answer_of("readiness.startup", ask([*base(), read]))["results"]
+    assert ("R15" not in {b["rule"] for b in told["blocks"]}) == natural

@@ -167,3 +167,19 @@ def test_air_colder_than_the_strongest_mixture_is_refused_with_the_point_at_whic
     assert error.allowed
     assert error.allowed.minimum == pytest.approx(freezes + 3, abs=0.01)
     answer_of("readiness.shutdown", given | {"ambient_minimum": q(freezes + 3.02, "degC")})
+
+
+def test_a_premix_that_is_too_weak_is_refused_with_what_would_do(answer_of):
+    """Library: -22.8 degC asks for 0.423 of propylene glycol by mass; what is poured in is stronger, and pure at the most."""
+    given = stop(
+        lay_up="antifreeze", antifreeze="propylene_glycol", ambient_minimum=q(-20.0222, "degC"),
+        freeze_margin=q(5, "delta_degF"), residual_volume=q(15, "L"),
+    )  # fmt: skip
+    with pytest.raises(Refused) as refused:
+        answer_of("readiness.shutdown", given | {"slug_mass_fraction": 0.42})
+    (error,) = refused.value.errors
+    assert error.allowed
+    assert error.allowed.above == pytest.approx(0.423, abs=0.004)
+    assert error.allowed.maximum == 1
+    for strength in (0.45, 1.0):
+        answer_of("readiness.shutdown", given | {"slug_mass_fraction": strength})

@@ -88,12 +88,8 @@ def _reading(e: Evidence, subject: str) -> tuple[str, dict[str, object]]:
         return kinds[subject]
     if subject.endswith("temperature"):
         return "water_temperature", {}
-    if subject.endswith("valve"):
-        name = subject.removesuffix(" valve")
-        key = name.replace(" ", "_")
-        if key in e.limits.valves or key == "balancing":
-            return "valve_position", {"valve": key, "position": e.limits.valves.get(key, "open")}
-        return "valve_position", {"valve": "other", "label": name, "in_flow_path": True, "position": "open"}
+    if subject.endswith("valve"):  # any other that is out of its place stops the machine at once
+        return "valve_position", {"valve": "fill", "position": e.limits.valves["fill"]}
     if subject.startswith("hose"):
         return "hose_connection", {"end": subject.removeprefix("hose at ").replace(" ", "_")}
     return "alarm", {"code": subject.removeprefix("alarm "), "state": "cleared"}

@@ -5,7 +5,7 @@ from functools import reduce
 from coldwright_basis.instants import span
 from coldwright_basis.once import once
 from coldwright_readiness.startup.evidence.known import Against, Known, Span, common, outside
-from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after, parted
+from coldwright_readiness.startup.evidence.record import Record, after, parted
 from coldwright_readiness.startup.evidence.records import Records
 
 ROTATING = ("correct", "reversed")
@@ -99,9 +99,8 @@ class Power:
         spans = []
         for name, state in self.conditions.items():
             held = state.spans
-            if name.startswith(unseen_good):
-                first = outside(state.against)[0]
-                held = sorted([Span(first.begin, first.end), *held]) if first.begin == -ALWAYS else held
+            if name.startswith(unseen_good):  # before anything against it was seen it is taken as good
+                held = [outside(state.against)[0], *held]
             spans.append(held)
         return reduce(common, spans)
 

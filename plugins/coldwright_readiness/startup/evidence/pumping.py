@@ -52,8 +52,8 @@ class Pumping:
         for pump, on in self.on.items():
             if on:
                 still = Known([r for r in (*self.off[pump], *self.losses(pump)) if r.proves], Against(on))
-                first, since = outside(still.against)[0], _after(still.spans)
-                spans = common(spans, sorted([first, *since]) if first.begin == -ALWAYS else since)
+                before_any_on = outside(still.against)[0]
+                spans = common(spans, [before_any_on, *_after(still.spans)])
         return spans
 
     def stood(self, record: Record) -> bool:
