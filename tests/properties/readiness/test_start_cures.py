@@ -454,3 +454,22 @@ def test_no_flow_is_natural_while_no_pump_ran(answer_of, clock, natural):
     read = seen("flow", clock, "none", value=q(0, "L/s"))
     told = answer_of("readiness.startup", ask([*base(), read]))["results"]
     assert ("R15" not in {b["rule"] for b in told["blocks"]}) == natural
+
+
+SIGNS: dict[str, Json] = {"line_voltage": GOOD_VOLTS, "phase_indicator": {"rotation": "correct"}}
+
+
+@pytest.mark.parametrize("kind", SIGNS)
+@pytest.mark.parametrize("again", SIGNS)
+def test_a_sign_of_life_that_is_merely_possible_is_cured_by_the_same_reading_taken_again(answer_of, kind, again):
+    """Under the lock L1, which was on until 07:40, and after an off at 08:20: volts are read again, or the rotation is."""
+    others = [o for o in base() if o["kind"] not in SIGNS]
+    unsure = seen(kind, "07:42", "alive", u=180, **SIGNS[kind])
+    later = seen(again, "08:30", "again", **SIGNS[again])
+    told = answer_of("readiness.startup", ask([*others, unsure, later]))["results"]
+    assert ("I15" in {b["rule"] for b in told["blocks"]}) == (again != kind)
+    off, on = seen("supply", "08:20", "off", state="off"), seen("supply", "08:26", "on", state="on")
+    unsure = seen(kind, "08:25", "alive", u=360, **SIGNS[kind])
+    later = seen(again, "08:40", "again", **SIGNS[again])
+    told = answer_of("readiness.startup", ask([*others, off, on, unsure, later]))["results"]
+    assert ("I3" in {b["rule"] for b in told["blocks"]}) == (again != kind)
