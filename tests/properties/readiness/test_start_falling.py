@@ -34,7 +34,7 @@ def standing(seed: int, unsure: tuple[int, ...]) -> Json:
             seen("loop_pressure", f"09:{minute:02d}", f"p{number}", pump="off", value=value, u=rng.choice(unsure))
         )
     for number in range(rng.choice([0, 1, 1, 2, 3])):
-        vented = {"point": "coil", "result": "steady_water", "pump": "off"}
+        vented: Json = {"point": "coil", "result": "steady_water", "pump": "off"}
         kind, data = rng.choice([("purge", vented), ("strainer", {"blown_down": True})])
         rows.append(seen(kind, f"09:{rng.randrange(12, 60):02d}:30", f"e{number}", u=rng.choice(unsure), **data))
     return ask(rows, "10:02")
