@@ -473,3 +473,16 @@ def test_a_sign_of_life_that_is_merely_possible_is_cured_by_the_same_reading_tak
     later = seen(again, "08:40", "again", **SIGNS[again])
     told = answer_of("readiness.startup", ask([*others, off, on, unsure, later]))["results"]
     assert ("I3" in {b["rule"] for b in told["blocks"]}) == (again != kind)
+
+
+@pytest.mark.parametrize("ids", ["ab", "ba"])
+def test_a_pump_that_stands_for_the_second_venting_is_not_started_before_it(answer_of, ids):
+    """The first run is over and blown down: the vents come next, whatever the records are called."""
+    rows = [
+        o | {"id": f"{ids[0]}-{o['id']}" if o["kind"] == "purge" else f"{ids[1]}-{o['id']}"}
+        for o in base()
+        if o["at"] < at("08:58:20")
+    ]
+    told = answer_of("readiness.startup", ask([*rows, LOOKED], "08:58:20"))["results"]
+    assert {"R11", "R14"} <= {b["rule"] for b in told["blocks"]}
+    assert told["next_action"]["step_id"] == "second_purge"

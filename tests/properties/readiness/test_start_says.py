@@ -116,6 +116,27 @@ def test_what_is_carried_into_the_next_start(results):
     assert set(results(base())["carries"]) == {o["id"] for o in base() if o["kind"] == "lock"}
 
 
+def test_of_more_than_can_be_carried_what_still_stands_goes_first(answer_of):
+    """5,000 stops of the unit, newer than an alarm that is active and one that was cleared: the active one is not left behind."""
+    stops = [
+        seen("unit_stop", f"08:{n // 100:02d}:{n % 100 * 0.6:04.1f}", f"s{n:04d}", state="stopped") for n in range(5000)
+    ]
+    alarms = [
+        seen("alarm", "06:00", "stands", code="A", state="active"),
+        seen("alarm", "06:00", "over", code="B", state="active"),
+        seen("alarm", "06:01", "cleared", code="B", state="cleared"),
+        seen("compressor", "06:02", "runs", id="1", state="on"),
+        seen("compressor", "06:02", "ran", id="2", state="on"),
+        seen("compressor", "06:03", "stood", id="2", state="off"),
+    ]
+    kept = [o | {"received_at": at("06:10")} for o in alarms]
+    request = ask(stops, "09:10", {"compressors": 2}) | {"carried": kept}
+    carried = answer_of("readiness.startup", request)["results"]["carries"]
+    assert len(carried) == 5000
+    assert {"stands", "runs"} <= set(carried)
+    assert not {"over", "cleared", "stood"} & set(carried)
+
+
 def test_what_is_shown_of_a_long_history_is_bounded_and_the_newest(results):
     """205 wrong voltages: each is said, and every list that is bounded says the last ones."""
     many = [seen("flow_switch", f"07:{30 + n // 60:02d}:{n % 60:02d}", f"f{n:03d}", state="made") for n in range(205)]
@@ -337,6 +358,14 @@ def test_a_machine_is_named_with_all_its_compressors(answer_of):
     stopped = told(seen("pump_state", "09:07", pump="machine", state="tripped"), *off)
     assert stopped["next_action"]["short"] == "Compressors are off: put the machine's own stop in"
     assert "they are recorded as off, but may start by themselves" in stopped["next_action"]["do"]
+
+
+def test_one_compressor_is_and_several_are(results):
+    running = results([*base(), ON], "09:07")["next_action"]
+    assert running["why"].startswith("Compressor 1 is on, and nothing on record")
+    closed = results([*base(), ON, seen("closed", "09:07", reason="swap")], "09:08")["next_action"]
+    assert "and compressor 1 is on by the record" in closed["why"]
+    assert closed["do"].startswith("See whether compressor 1 runs.")
 
 
 # --- facts of parts of other plugins ----------------------------------------------------------------------------------
