@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import pytest
 from quantity import q
 from start_engine.book import by_the_book, configurations
-from startup_histories import GOOD_VOLTS, HOSE_GOOD, PLATE, ask, at, base, seen, volts
+from startup_histories import GOOD_VOLTS, HOSE_GOOD, PLATE, ask, at, base, connected_by_the_book, seen, volts
 
 Json = dict[str, Any]
 GLYCOL = {"fluid_kind": "propylene_glycol"}
@@ -486,3 +486,13 @@ def test_a_pump_that_stands_for_the_second_venting_is_not_started_before_it(answ
     told = answer_of("readiness.startup", ask([*rows, LOOKED], "08:58:20"))["results"]
     assert {"R11", "R14"} <= {b["rule"] for b in told["blocks"]}
     assert told["next_action"]["step_id"] == "second_purge"
+
+
+def test_a_source_is_not_closed_where_a_lock_was_taken_back_and_nobody_looked_since(answer_of):
+    """Applied, and withdrawn as a mistake: it hangs there, or it does not, until somebody looks at every source."""
+    on = seen("lock", "09:03", "on", lock_id="L9", state="applied", extra={"by": "ann"})
+    back = seen("withdrawn", "09:04", "back", reason="mistyped", extra={"by": "ann", "supersedes": "on"})
+    looked = seen("lock_check", "09:05", "looked", none_seen=True)
+    for rows, may in (([], True), ([on], False), ([on, back], False), ([on, back, looked], True)):
+        told = answer_of("readiness.startup", ask([*base(), *connected_by_the_book(), *rows]))["results"]
+        assert told["may_energise"] == may, [o["id"] for o in rows]

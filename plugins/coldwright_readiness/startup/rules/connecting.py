@@ -278,9 +278,10 @@ def why_not_connect(e: Evidence) -> list[str]:
 
 
 def may_energise(e: Evidence, facts: dict[str, Fact]) -> bool:
-    """Whether the source may be closed: no lock on, nothing left to swap, plate, level, ground and connection hold."""
+    """Whether the source may be closed: no lock on or in doubt, nothing left to swap, plate, level, ground, connection hold."""
     asked = ["R02", "R03", "R04", *(f"R{n}" for n in range(21, 29))]
-    if locks_on(e, surely=False) or leads_to_swap(e, facts):
+    in_doubt = facts["R01"].status == "contradicted"
+    if in_doubt or locks_on(e, surely=False) or leads_to_swap(e, facts):
         return False
     return all(facts[r].established for r in asked if r in facts)
 
