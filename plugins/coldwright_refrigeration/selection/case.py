@@ -41,7 +41,7 @@ class Case:
     circuit: Array = None
     """Capacity of one circuit of one unit, where the loss of a circuit is asked for."""
     turns_down: Array = None
-    """Whether a type runs at the least load."""
+    """1 for a type that runs at the least load, else 0."""
     flow: float = 0.0
     flow_minimum: Array = None
     flow_maximum: Array = None

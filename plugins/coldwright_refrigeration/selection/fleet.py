@@ -294,7 +294,11 @@ def case_of(given: SelectionGiven, units: list[Unit], flow: float | None) -> Cas
         haul_weight=haul_weight,
         lost_units={"one_unit": 1, "several_units": given.redundancy.units}.get(rule, 0),  # type: ignore[arg-type]
         circuit=size / column("circuits") if rule == "one_circuit" else None,
-        turns_down=~too_high(column("minimum_capacity"), given.minimum_load.si) if "turndown" in active else None,
+        turns_down=(
+            (~too_high(column("minimum_capacity"), given.minimum_load.si)).astype(float)
+            if "turndown" in active
+            else None
+        ),
         flow=flow or 0.0,
         flow_minimum=column("flow_minimum", flow is not None),
         flow_maximum=column("flow_maximum", flow is not None),

@@ -53,7 +53,7 @@ def everything(stock: Array, rows: Sequence[Row], cover: Row) -> Array | None:
     limits = [row for row in rows if row.high > 0 and row.coefficients.min() >= 0]
     if not limits:
         return None
-    tightest = min(limits, key=lambda row: row.high / max(float(row.coefficients.mean()), 1e-12))
+    tightest = max(limits, key=lambda row: float(row.coefficients.mean()))  # each limit is scaled to 1
     free = np.flatnonzero(stock > 0)
     free = free[np.argsort(cover.coefficients[free], kind="stable")]
     used = [tightest, cover, *(row for row in rows if row is not tightest)]

@@ -105,8 +105,8 @@ class Ranking:
     def _holding(self, chain: Sequence[Criterion], values: Sequence[float]) -> Iterator[Held]:
         """What is held for these values; where hauls cost something, once for each number of them that may be among."""
         criterion, value = chain[0], values[0]
-        each = [_hold(criterion, Held(), value / self._of_one(criterion))]
-        if criterion.name == "objective" and criterion.haul_weight:
+        each = [_hold(criterion, Held(), value)]
+        if criterion.haul_weight:
             hire = criterion._replace(haul_weight=0.0)
             each = [_hold(hire, Held(hauls=n), value - criterion.haul_weight * n) for n in self._hauls_of(value)]
         for first in each:
@@ -140,7 +140,7 @@ class Ranking:
         criterion = chain[0]
         if held != Held() and (rows := self._everything(held, criterion)) is not None:
             found.append(rows)
-        elif criterion.step and len(chain) > 1:
+        elif criterion.step:
             self._one_by_one(found, count, chain, held, below)
         else:
             self._raising(found, count, criterion, held, below)
@@ -281,9 +281,7 @@ class Ranking:
         """The first of those seen so far, for a search that is ended: where many tie there are millions of them."""
         if not len(made):
             return
-        self._seen.append(first_of(self.case, made, MOST_REMEMBERED))
-        if len(self._seen) > MOST_REMEMBERED // 10:
-            self._seen = [first_of(self.case, np.concatenate(self._seen), MOST_REMEMBERED)]
+        self._seen = [first_of(self.case, np.concatenate([*self._seen, made]), MOST_REMEMBERED)]
 
     def _split(self, node: Node, limit: float) -> list[Node]:
         """Parts that together hold all of a node: by hauls as long as their number is open, by units of a size, by type.

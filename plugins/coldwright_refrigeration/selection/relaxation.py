@@ -45,9 +45,9 @@ class Row(NamedTuple):
 
     @classmethod
     def up_to(cls, limit: float, each: Array) -> "Row":
-        """What each unit adds comes to a limit at most, with the room that rounding needs; scaled to about 1."""
-        scale = max(1.0, abs(limit))
-        return cls(each / scale, float(roomy(limit)) / scale)
+        """What each unit adds comes to a limit at most, with the room that rounding needs; the limit is scaled to 1."""
+        scale = abs(limit) or 1.0
+        return cls(each / scale, float(roomy(limit / scale)))
 
 
 class Held(NamedTuple):
@@ -102,11 +102,11 @@ def _limited(case: Case, rule: Rule) -> list[tuple[float, Array]]:
     """The limit of a rule, and what each unit adds. Least flow with standby units valved off is not linear: none."""
     match rule:
         case "turndown":
-            return [(-1.0, -1.0 * case.turns_down)]
+            return [(-1.0, -case.turns_down)]
         case "flow_minimum":
-            return [] if case.standby_isolated else [(1.0, case.flow_minimum / case.flow)]
+            return [] if case.standby_isolated else [(case.flow, case.flow_minimum)]
         case "flow_maximum":
-            return [(-1.0, -case.flow_maximum / case.flow)]
+            return [(-case.flow, -case.flow_maximum)]
         case "power_available":
             return [(case.power_available, case.power)]
         case "footprint_available":
@@ -173,9 +173,10 @@ def _own_rows(case: Case, all_of: _Covers, i: int, t: float, *, circuits: bool) 
     if all_of.at is None:
         return ()
     if circuits:
-        return (Row(-1.0 * all_of.at[i], -1.0),)
+        return (Row(-all_of.at[i].astype(float), -1.0),)
     k = case.lost_units
-    return (Row(-1.0 * (case.capacity >= t), -1.0 * k), Row(1.0 * (case.capacity > t), k - 1.0))
+    at_least, greater = ((case.capacity >= t).astype(float), (case.capacity > t).astype(float))
+    return (Row(-at_least, -float(k)), Row(greater, k - 1.0))
 
 
 def _bounds(case: Case, all_of: _Covers, cost: Array) -> Array:
@@ -313,4 +314,4 @@ def _sizes(capacity: Array, stock: Array) -> list[Array]:
     """Which types have a size in common with others, one row a size."""
     some = np.unique(capacity[stock > 0])
     rows = [(capacity == size) & (stock > 0) for size in some]
-    return [1.0 * row for row in rows if row.sum() > 1]
+    return [row.astype(float) for row in rows if row.sum() > 1]

@@ -27,7 +27,7 @@ four times quicker than to take one type after the other (`sweep`), which up to 
 times and more where many combinations tie, than the linear programs that serve every other fleet (`ranking`)."""
 
 
-BEST, LIST, BESIDE = 2000, 150, 60
+BEST, LIST, BESIDE = 500, 150, 60
 """Linear programs at most: for the best, where integer programs cannot say what it is; for the lists of an answer; and for
 what a rule costs, or whether anything keeps some rules."""
 LIMITS: tuple[Rule, ...] = (
@@ -86,7 +86,7 @@ class Search:
     @cached_property
     def _fewest(self) -> Case:
         """The same rules, and units as the objective: the quickest to say whether anything keeps some of them."""
-        return replace(self._kinds.case, unit_cost=np.ones(len(self._kinds.case.names)), haul_weight=0.0, quantum=1.0)
+        return replace(self._kinds.case, unit_cost=np.ones(len(self._kinds.case.names)), haul_weight=0.0, quantum=0.0)
 
     def first(self, count: int) -> Ranked:
         """The first combinations that keep every rule."""
@@ -98,7 +98,7 @@ class Search:
     def _tied(self, rules: tuple[Rule, ...], count: int, under: float = math.inf) -> Ranked:
         """The first combinations of a large fleet, many of which tie: a sweep finds some, integer programs the least there is."""
         case = self._kinds.case
-        swept = Sweep(case, rules).first(count, under, passes=1)
+        swept = Sweep(case, rules).first(count, under, quickly=True)
         if swept.complete:
             return self._named(swept, count)
         stages = staged.Stages(case, rules, swept.units[0] if swept.units else None, under)
@@ -226,7 +226,7 @@ class Search:
         case, limit, known = self._kinds.case, just_below(self._objective(best)), self._kinds.of(best)
         can_stage = staged.can_stage(case, rules)
         if self._many_tie and can_stage:
-            count, swept = 1, Sweep(case, rules, broken).first(1, limit, passes=1)
+            count, swept = 1, Sweep(case, rules, broken).first(1, limit, quickly=True)
             known, found = next(iter(swept.units), known), self._named(swept, 1)
         else:
             found = self._ranked(rules, count, BESIDE, limit, broken)

@@ -113,9 +113,14 @@ def _stages(case: Case) -> list[Stage]:
     for criterion in criteria(case):
         if criterion.name == "hauls":
             found.append(Stage(np.zeros(len(case.names)), case.haul_weight))
-        elif criterion.name != "names":
+        else:
             found.append(Stage(criterion.cost, criterion.haul_weight))
     return found
+
+
+def _most_of(types: Array) -> Stage:
+    """As many units of some types as can be."""
+    return Stage(-types.astype(float), 0.0)
 
 
 def _by_names(programs: "_Programs", units: Array) -> Array | None:
@@ -124,43 +129,40 @@ def _by_names(programs: "_Programs", units: Array) -> Array | None:
     Mostly nothing ties with a type that is not among them, which one program says: those types are left out then. Else,
     where no type stands in a run of types, one program says whether any of them could.
     """
-    zero, begin = np.zeros(len(units)), 0
-    others = programs.least(Stage(np.where(units > 0, 0.0, -1.0), 0.0))
+    places, begin = np.arange(len(units)), 0
+    others = programs.least(_most_of(units == 0))
     if others is not None and others.proved and others.value == 0:
         programs.keep_to(units > 0)
         begin = len(units)
         for i in np.flatnonzero(units):
-            first = zero.copy()
-            first[i] = -1.0
-            found = programs.least(Stage(first, 0.0))
+            first = _most_of(places == i)
+            found = programs.least(first)
             if found is None or not found.proved:
                 return None
             units = found.units
-            programs.hold(Stage(first, 0.0), found.value)
+            programs.hold(first, found.value)
     while begin < len(units) and units[begin:].any():
         end = begin + 1
         if not units[begin]:
             end = begin + int(np.flatnonzero(units[begin:])[0])
-        run = zero.copy()
-        run[begin:end] = -1.0
-        found = programs.least(Stage(run, 0.0))
+        run = _most_of((begin <= places) & (places < end))
+        found = programs.least(run)
         if found is None or not found.proved:
             return None
         if end - begin > 1 and found.value < 0:  # which of the run it is, is asked of each half
             units, middle = found.units, (begin + end) // 2
-            half = zero.copy()
-            half[begin:middle] = -1.0
-            found = programs.least(Stage(half, 0.0))
+            half = _most_of((begin <= places) & (places < middle))
+            found = programs.least(half)
             if found is None or not found.proved:
                 return None
             if found.value < 0:
                 units = found.units
                 continue
-            programs.hold(Stage(half, 0.0), 0.0)
+            programs.hold(half, 0.0)
             begin = middle
             continue
         units = found.units
-        programs.hold(Stage(run, 0.0), found.value)
+        programs.hold(run, found.value)
         begin = end
     return units
 
@@ -220,7 +222,7 @@ class _Programs:
         if status == highspy.HighsModelStatus.kInfeasible:
             return None
         info, point = solver.getInfo(), np.array(solver.getSolution().col_value)
-        bound = info.mip_dual_bound * scale if self._held else max(info.mip_dual_bound * scale, level.bound)
+        bound = max(info.mip_dual_bound * scale, -math.inf if self._held else level.bound)
         whole = np.zeros(len(self._case.stock))
         if not len(point) or math.isinf(info.objective_function_value):
             return Found(math.inf, None, False, bound)
