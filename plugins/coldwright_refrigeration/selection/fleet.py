@@ -230,11 +230,11 @@ def _rated(given: SelectionGiven, row: FleetRow, i: int, notes: Notes, ask: Ask)
         if of_machine:
             raise Refused(_under(e, f"/fleet/{i}") for e in of_machine) from None
         _left_out(row, i, refused.errors[0].detail, notes)
-        return 0.0, 1.0
+        return 0.0, 0.0
     stops = [f for f in its_notes.findings if f.severity == "stop"]
     if stops:
         _left_out(row, i, stops[0].statement, notes)
-        return 0.0, 1.0
+        return 0.0, 0.0
     notes.show(
         f"Q({row.type})", "Capacity of one unit at the design conditions", "refrigeration.capacity", results.capacity
     )
@@ -312,7 +312,7 @@ def case_of(given: SelectionGiven, units: list[Unit], flow: float | None) -> Cas
         units_max=0 if limits.units_max is UNSET else limits.units_max,
         mass=column("mass", "mass_max" in active),
         mass_max=_plain(limits.mass_max) or 0.0,
-        quantum=_step([*unit_cost.tolist(), haul_weight]),
+        quantum=common_step([*unit_cost.tolist(), haul_weight]),
     )
 
 
@@ -333,7 +333,7 @@ def _active(given: SelectionGiven, flow: float | None) -> tuple[Rule, ...]:
     return tuple(rule for rule in RULES if in_force[rule])
 
 
-def _step(costs: list[float]) -> float:
+def common_step(costs: list[float]) -> float:
     """Least step between two sums of these costs: their greatest common divisor in thousandths; 0 where there is none."""
     thousandths = [round(cost * 1000) for cost in costs]
     if any(abs(cost * 1000 - whole) > 1e-6 for cost, whole in zip(costs, thousandths, strict=True)):

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from CoolProp.CoolProp import PropsSI
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
@@ -14,6 +15,7 @@ from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 from coldwright.contract import Refused, tidy
 from coldwright_refrigeration.selection import rounding, search
 from coldwright_refrigeration.selection import staged as programs
+from coldwright_refrigeration.selection.fleet import common_step
 
 ID = "refrigeration.selection"
 
@@ -277,6 +279,35 @@ def test_flow_from_the_temperature_difference(answer_of):
     assert flow == pytest.approx(500 / (4.19 * 5), rel=0.01)
 
 
+@pytest.mark.parametrize("leaving", [None, 7, 30])
+def test_flow_is_that_of_the_mean_temperature(answer_of, leaving):
+    """LIBRARY: CoolProp, water at 101.325 kPa: half of the difference above the leaving water, or at 10 degC."""
+    asked = ask(500)
+    asked["design"]["temperature_difference"] = {"value": 20, "unit": "delta_degC"}
+    if leaving is not None:
+        asked["design"]["leaving_liquid_temperature"] = {"value": leaving, "unit": "degC"}
+    (flow,) = [w["value"] for w in answer_of(ID, asked)["working"] if w["symbol"] == "F"]
+    mean = 283.15 if leaving is None else 273.15 + leaving + 10
+    heat = PropsSI("D", "T", mean, "P", 101325, "Water") * PropsSI("C", "T", mean, "P", 101325, "Water")
+    assert flow == pytest.approx(500e3 / (heat * 20) * 1000, rel=4e-4)
+
+
+@given(st.lists(st.integers(0, 10**7), min_size=1, max_size=5), st.sampled_from([1, 10, 1000]))
+def test_sums_of_costs_differ_by_their_common_step(amounts, parts):
+    """The greatest common divisor, by fractions; a cost of less than a thousandth has none that is known."""
+    costs = [amount / parts for amount in amounts]
+    step = math.gcd(*amounts)
+    assert common_step(costs) == pytest.approx(step / parts, rel=1e-12, abs=0)
+    assert common_step([*costs, 0.0005]) == 0.0
+
+
+def test_a_margin_of_less_than_three_in_a_hundred_is_thin(answer_of):
+    """Three of 120 kW less one: 240 kW for the load."""
+    fleet = [row("a", 3, 120)]
+    for load, is_thin in ((240 / 1.0295, True), (240 / 1.0305, False)):
+        assert ("small_margin_after_loss" in codes(answer_of(ID, ask(load, "one_unit", fleet)))) is is_thin
+
+
 # --- refusals -----------------------------------------------------------------------------------------------------
 
 
@@ -292,6 +323,19 @@ def test_refusals(answer_of):
     rich = [row("a", 50, 100, hire_cost={"value": 1e11, "currency": "EUR"})]
     assert pointers(answer_of, ask(fleet=rich)) == ["#/fleet/0/hire_cost/value"]
     assert pointers(answer_of, ask(haul_cost={"value": 1e12, "currency": "EUR"})) == ["#/haul_cost/value"]
+    for hire, haul, refused in (
+        (1e11, 0, None),
+        (1.01e11, 0, "#/fleet/0/hire_cost/value"),
+        (4e10, 1e11, None),  # ten units in five hauls, and one haul more
+        (4.1e10, 1e11, "#/haul_cost/value"),
+        (5.1e10, 0.95e11, "#/fleet/0/hire_cost/value"),
+    ):
+        asked = ask(100, fleet=[row("a", 10, 100, hire_cost={"value": hire, "currency": "EUR"})])
+        asked["haul_cost"] = {"value": haul, "currency": "EUR"}
+        if refused:
+            assert pointers(answer_of, asked) == [refused]
+        else:
+            assert answer_of(ID, asked)["results"]["best"]["units"] == {"a": 1}
     both = ask()
     both["design"] |= {
         "flow": {"value": 20, "unit": "L/s"},

@@ -424,6 +424,7 @@ def hold_ties_against_enumeration(answer_of, asked):
     event(f"cut: {sorted(bounds)}")
     listed = [results["best"]["units"], *(entry["units"] for entry in results["alternatives"])]
     if "alternatives" in bounds:
+        assert bounds["alternatives"] >= objective(asked, good[0]) * (1 - 1e-4), "the best is proved"
         hold_cut_list(asked, listed, good, bounds["alternatives"])
     else:
         assert listed == [named(asked, c) for c in good[:6]]
@@ -653,7 +654,9 @@ def test_names_settle_thousands_of_ties(way, request):
 def test_names_settle_ties_between_types_that_are_alike(way, request):
     """`a` and `c` are one machine by all but their names, `b` needs less ground: `a` with `b` comes before `a` with `c`."""
     fleet = [machine("a", 1, 100, 1000), machine("b", 2, 100, 1000, footprint=m2(4)), machine("c", 1, 100, 1000)]
-    assert request.getfixturevalue(way)(ID, plain(fleet, 200))["results"]["best"]["units"] == {"a": 1, "b": 1}
+    for alternatives in (0, 5):
+        asked = plain(fleet, 200, alternatives=alternatives)
+        assert request.getfixturevalue(way)(ID, asked)["results"]["best"]["units"] == {"a": 1, "b": 1}
 
 
 @pytest.mark.parametrize("way", [*WAYS, "by_stages"])
@@ -733,6 +736,36 @@ def test_ten_hauls_against_enumeration(way, request):
     assert results["best"]["hauls"] == objective(asked, good[0]) == 10
     tiny = plain([machine("a", 1, 40, 900, haul_fraction=1e-10)], 40, objective="hauls")
     assert request.getfixturevalue(way)(ID, tiny)["results"]["best"]["hauls"] == 1
+
+
+FREE = [machine("a", 6, 40, 0, haul_fraction=0.4), machine("b", 3, 70, 0, haul_fraction=0.7, power=kw(90))]
+
+
+@pytest.mark.parametrize("way", [*WAYS, "by_ties"])
+@pytest.mark.parametrize("haul_cost", [350, 0])
+def test_free_hire_against_enumeration(way, haul_cost, request):
+    """Hauls alone cost something, or nothing does: units and power settle it."""
+    asked = plain(FREE, 180, haul_cost=usd(haul_cost))
+    asked["limits"]["power_available"] = kw(190)
+    good = enumerated(asked)
+    results = request.getfixturevalue(way)(ID, asked)["results"]
+    assert listed(results) == [named(asked, counts) for counts in good[:6]]
+    check_binding(asked, results, good)
+    check_rejected(asked, results, good)
+
+
+@pytest.mark.parametrize("nodes", [1, 2, 5])
+def test_a_search_by_hauls_that_is_ended_says_no_less_than_the_hauls_that_fractions_need(answer_of, monkeypatch, nodes):
+    """By hand: 180 tons at 0.4 hauls for 40 are 1.8 hauls, and so two at 350; what needs little power makes three."""
+    lean = machine("c", 3, 60, 0, haul_fraction=1.0, power=kw(20))
+    asked = plain([*FREE, lean], 180, haul_cost=usd(350), limits={"power_available": kw(130)})
+    for name in ("MOST_WRITTEN_OUT", "MOST_KINDS"):
+        monkeypatch.setattr(searching, name, 0)
+    monkeypatch.setattr(searching, "LIST", nodes)
+    answer = answer_of(ID, asked)
+    bounds = [w["value"] for w in answer["working"] if "`rejected` lacks" in w["meaning"]]
+    assert answer["results"]["best"]["cost"] == usd(1050)
+    assert bounds == [700] if nodes == 1 else set(bounds) <= {700, 1050}
 
 
 @pytest.mark.nightly
