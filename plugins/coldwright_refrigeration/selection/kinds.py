@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from itertools import islice
+from itertools import groupby, islice
 
 from coldwright_refrigeration.selection.case import Array, Case, np
 
@@ -44,7 +44,11 @@ class Kinds:
         """The first `count` combinations of types by rank, for combinations of kinds by rank."""
         if self.none_alike:
             return list(islice(found, count))
-        every = (units for kinds in found for units in self._spread(kinds, count))
+        every: list[tuple[int, ...]] = []
+        for _, tied in groupby(found, key=lambda kinds: self.case.rank(kinds)[:3]):  # but for their names
+            every += [units for kinds in tied for units in self._spread(kinds, count)]
+            if len(every) >= count:
+                break
         return sorted(every, key=self._full.rank)[:count]
 
     def of(self, types: tuple[int, ...]) -> tuple[int, ...]:
