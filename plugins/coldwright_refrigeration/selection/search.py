@@ -226,8 +226,8 @@ class Search:
         case, limit, known = self._kinds.case, just_below(self._objective(best)), self._kinds.of(best)
         can_stage = staged.can_stage(case, rules)
         if self._many_tie and can_stage:
-            count, swept = 1, Sweep(case, rules, broken).first(1, limit, quickly=True)
-            known, found = next(iter(swept.units), known), self._named(swept, 1)
+            swept = Sweep(case, rules, broken).first(count, limit, quickly=True)
+            known, found = next(iter(swept.units), known), self._named(swept, count)
         else:
             found = self._ranked(rules, count, BESIDE, limit, broken)
         if found.complete or not can_stage or self._is_least(found):

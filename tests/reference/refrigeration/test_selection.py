@@ -399,13 +399,15 @@ def test_every_best_by_integer_programs_in_stages_against_enumeration(by_stages,
 def by_ties(answer_of):
     """Answers found as those of a large fleet are, of which many combinations tie, after a sweep that keeps next to nothing."""
 
-    def ask(calculator, asked):
+    def ask(calculator, asked, nodes=20_000, parts=2):
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(searching, "MOST_WRITTEN_OUT", 0)
             patch.setattr(searching, "MOST_KINDS", 0)
             patch.setattr(searching, "FEW_VALUES", 1e9)
-            patch.setattr(searching, "TIED_NODES", 20_000)
-            patch.setattr(sweeping, "PARTS", (2,))
+            patch.setattr(searching, "TIED_NODES", nodes)
+            if not nodes:
+                patch.setattr(listing, "MOST_LISTED", 1)
+            patch.setattr(sweeping, "PARTS", (parts,))
             for effort in ("LIST", "BESIDE"):
                 patch.setattr(searching, effort, LONG)
             return answer_of(calculator, asked)
@@ -466,6 +468,13 @@ def ties(draw):
 @given(asked=ties())
 def test_every_fleet_of_many_ties_against_enumeration(by_ties, asked):
     hold_ties_against_enumeration(by_ties, asked)
+
+
+@settings(max_examples=25)
+@given(asked=ties())
+def test_ties_that_are_not_listed_against_enumeration(by_ties, asked):
+    """The best is proved by integer programs, names too, and what a rule costs; the lists say what they lack."""
+    hold_ties_against_enumeration(lambda calculator, body: by_ties(calculator, body, 0, 1), asked)
 
 
 @pytest.mark.nightly
@@ -591,6 +600,8 @@ def test_what_a_limit_costs_where_cheaper_fleets_break_two_against_enumeration(
     assert len(rejected(asked, good)) > 20
     for ask in (answer_of, by_sweeps, by_programs, by_ties):
         check_binding(asked, ask(ID, asked)["results"], good)
+    for parts in (1, 3, 9, 20):
+        check_binding(asked, by_ties(ID, asked, 0, parts)["results"], good)
 
 
 def test_ties_between_types_that_differ_by_their_hauls_alone(answer_of, by_sweeps, by_programs):
