@@ -25,8 +25,6 @@ MOST_WRITTEN_OUT = 20_000
 """Combinations up to which all are written out once and looked through: for the few types of a usual booking that is
 four times quicker than to take one type after the other (`sweep`), which up to `MOST_KINDS` types is quicker, two to ten
 times and more where many combinations tie, than the linear programs that serve every other fleet (`ranking`)."""
-
-
 BEST, LIST, BESIDE = 500, 150, 60
 """Linear programs at most: for the best, where integer programs cannot say what it is; for the lists of an answer; and for
 what a rule costs, or whether anything keeps some rules."""
@@ -217,7 +215,7 @@ class Search:
         return Ranked(units, found.complete or enough, found.bound)
 
     def _less_than(self, best: Units, rules: tuple[Rule, ...], count: int, broken: Rule | None = None) -> _Cheaper:
-        """The first combinations that keep some rules and cost less than the best; one alone where too many tie.
+        """The first combinations that keep some rules and cost less than the best; perhaps one alone, the least, where many tie.
 
         `broken`: the one rule that is not among them, so that whatever costs less than the best breaks it.
         """
