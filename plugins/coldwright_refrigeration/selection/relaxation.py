@@ -295,7 +295,7 @@ def program_of(cost: Array, most: Array, matrix: Array, high: Array) -> Any:
     program.col_cost_, program.col_lower_, program.col_upper_ = cost, np.zeros(columns), most
     program.row_lower_, program.row_upper_ = np.full(count, -math.inf), high
     program.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    program.a_matrix_.start_ = np.arange(0, matrix.size + 1, columns, dtype=np.int32)
+    program.a_matrix_.start_ = np.append(np.arange(0, matrix.size, columns), matrix.size).astype(np.int32)
     program.a_matrix_.index_ = np.tile(np.arange(columns, dtype=np.int32), count)
     program.a_matrix_.value_ = matrix.ravel()
     return program

@@ -72,8 +72,7 @@ class Sweep:
         later = order[:, None] > np.arange(len(self._at))[:, None]
         covers = np.where(later, (self._cover * self._stock)[order][:, None], 0.0)
         adds = np.where(later, np.take_along_axis(self._sums * self._stock, order, axis=1)[:, None], 0.0)
-        none = ((0, 0), (0, 0), (1, 0))
-        covered, added = (np.cumsum(np.pad(each, none), axis=2) for each in (covers, adds))
+        covered, added = (np.insert(np.cumsum(each, axis=2), 0, 0.0, axis=2) for each in (covers, adds))
         return covered, np.minimum.accumulate(added[:, :, ::-1], axis=2)[:, :, ::-1]  # what lowers a sum is always had
 
     def first(self, count: int, under: float = math.inf, *, quickly: bool = False) -> Ranked:
@@ -87,10 +86,13 @@ class Sweep:
             every = np.unique(np.concatenate([every, rows]), axis=0) if len(every) else rows
             found = in_order(self.case, every, count)
             last = self._rank(found[count - 1]) if len(found) >= count else _LAST
-            if left_out[0] * self._step >= under or self._is_before(last, left_out):
+            if self._objective(left_out) >= under or self._is_before(last, left_out):
                 return Ranked(found, True)
             left_out, limit = min(left_out, limit), min(limit, last)  # what is behind the limit was left out too
-        return Ranked(found, False, left_out[0] * self._step)
+        return Ranked(found, False, self._objective(left_out))
+
+    def _objective(self, rank: _Rank) -> float:
+        return rank[0] * self._step
 
     def _rank(self, units: tuple[int, ...]) -> _Rank:
         objective, many, power, _ = self.case.rank(units)

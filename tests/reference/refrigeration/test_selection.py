@@ -535,6 +535,13 @@ def test_a_combination_between_two_ranges_of_hauls_counts_once(by_programs):
 
 # what is wanted, units that may be lost, and of each type the count, capacity, power, circuits, share of a haul and hire
 ODD = [
+    (
+        120, {"rule": "none"}, "hire_cost",
+        [
+            (4, 40, 46, 1, 0.2, 0.01312), (4, 20, 23, 1, 0.2, 0.00741), (3, 60, 70, 2, 0.5, 0.02173),
+            (3, 50, 60, 2, 0.5, 0.09173), (3, 30, 35, 1, 0.5, 0.01053),
+        ],
+    ),
     (80, {"rule": "several_units", "units": 2}, "units", [(3, 80, 88, 3, 0.5, 2000), (3, 60, 72, 2, 1, 500)]),
     (80, {"rule": "several_units", "units": 2}, "hire_cost", [(3, 60, 72, 2, 0.25, 0), (3, 40, 48, 1, 0.25, 500.0066)]),
     (
