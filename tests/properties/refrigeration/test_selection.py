@@ -253,6 +253,9 @@ def test_turndown(answer_of):
     answer = answer_of(ID, ask(500, fleet=fleet[1:], minimum_load=kw(40)))
     assert answer["results"]["infeasible_set"] == ["turndown"]
     assert codes(answer)["turndown_costs"] == "check"
+    answer = answer_of(ID, ask(500, "one_unit"))
+    assert [b["constraint"] for b in answer["results"]["binding"]] == ["redundancy"]
+    assert "turndown_costs" not in codes(answer)
 
 
 def test_mass_and_hauls(answer_of):
