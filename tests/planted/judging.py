@@ -5,6 +5,7 @@ import functools
 import os
 import select
 import signal
+import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
@@ -12,7 +13,7 @@ import placing
 import pytest
 import reaching
 from planting import ROOT, Fault
-from reaching import Reached
+from reaching import Answers, Reached
 
 TESTS = ROOT / "tests"
 KIT = (
@@ -89,9 +90,18 @@ class Judge:
     """In place of running the tests once, runs for each fault those that come by its line."""
 
     def __init__(
-        self, family: str, faults: Sequence[Fault], kept: Path | None, most: float, tell: Callable[[Verdict], None]
+        self,
+        family: str,
+        faults: Sequence[Fault],
+        kept: Path,
+        most: float,
+        tell: Callable[[Verdict], None],
+        *,
+        placed: bool = False,
     ) -> None:
         self.family, self.faults, self.kept, self.most, self.tell = family, faults, kept, most, tell
+        self.placed = placed
+        """Whether the one fault is in the modules already."""
         self.failed = ""
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
@@ -106,23 +116,36 @@ class Judge:
             raise pytest.UsageError(f"the tests of {self.family} cannot be collected")
         reached = _reached(session, self.family, self.kept)
         items = {item.nodeid: item for item in session.items}
+        answers = Answers(reached.questions)
         for fault in self.faults:
             tests = list(_within(self.most, reached.of(fault, items), reached))
             longest = 30.0 + 10.0 * sum(reached.seconds.get(test, 1.0) for test in tests)
-            answer = _answered(functools.partial(self.run_with, fault, [items[test] for test in tests]), longest)
+            work = functools.partial(self.run_with, fault, [items[test] for test in tests], reached, answers)
+            answer = _answered(work, longest)
             self.tell(Verdict(fault, {"found": True, "survives": False}.get(answer[0]), answer[1], tests))
         return True
 
-    def run_with(self, fault: Fault, items: Sequence[pytest.Item]) -> tuple[str, str]:
+    def run_with(
+        self, fault: Fault, items: Sequence[pytest.Item], reached: Reached, answers: Answers
+    ) -> tuple[str, str]:
         """In a fork: plants the fault and runs the tests until one fails."""
-        placed = placing.into_what_is_read(fault)
+        placed = "functions" if self.placed else placing.into_what_is_read(fault)
         if not placed:
             return "at import", ""
-        for item, following in zip(items, [*items[1:], None], strict=True):
-            item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
-            if self.failed:
-                return "found", self.failed
-        return "at import" if placed == "constant" else "survives", ""
+        directly, questions, changed = reached.directly(fault), reached.questions_of(fault), 0
+        with answers:
+            for item in items:
+                asked = [one for one in reached.asks.get(item.nodeid, ()) if one in questions]
+                differ = any(answers.changed(one) for one in asked)
+                if not differ and item.nodeid in reached.seconds and item.nodeid not in directly:
+                    continue  # it asks for nothing that the fault changes
+                changed += differ
+                item.session._setupstate.teardown_exact(item)  # what the test before has left to those of its module
+                beside = next((one for one in items if one.parent is item.parent and one is not item), None)
+                item.config.hook.pytest_runtest_protocol(item=item, nextitem=beside)
+                if self.failed:
+                    return "found", self.failed
+        return "at import" if placed == "constant" else "survives", f"{changed} tests ask for an answer that it changes"
 
 
 def _within(most: float, tests: Sequence[str], reached: Reached) -> Iterator[str]:
@@ -134,17 +157,15 @@ def _within(most: float, tests: Sequence[str], reached: Reached) -> Iterator[str
             yield test
 
 
-def _reached(session: pytest.Session, family: str, kept: Path | None) -> Reached:
+def _reached(session: pytest.Session, family: str, kept: Path) -> Reached:
     import msgspec
 
-    if kept is not None and kept.exists():
-        return msgspec.json.decode(kept.read_bytes(), type=Reached)
-    answer = _answered(functools.partial(_record, session, family), 7200.0)
-    if answer[0] != "recorded":
-        raise pytest.UsageError(answer[1])
-    if kept is not None:
+    if not kept.exists():
+        answer = _answered(functools.partial(_record, session, family), 7200.0)
+        if answer[0] != "recorded":
+            raise pytest.UsageError(answer[1])
         kept.write_text(answer[1], "utf-8")
-    return msgspec.json.decode(answer[1], type=Reached)
+    return msgspec.json.decode(kept.read_bytes(), type=Reached)
 
 
 def _record(session: pytest.Session, family: str) -> tuple[str, str]:
@@ -186,6 +207,11 @@ def judge(
     family: str, faults: Sequence[Fault], kept: Path | None, most: float, tell: Callable[[Verdict], None]
 ) -> None:
     """Tells the verdict on each fault, in a process whose modules of the family are sound."""
+    with tempfile.TemporaryDirectory() as folder:
+        _judge(family, faults, kept or Path(folder) / "reached.json", most, tell)
+
+
+def _judge(family: str, faults: Sequence[Fault], kept: Path, most: float, tell: Callable[[Verdict], None]) -> None:
     later: list[Verdict] = []
     reading, writing = os.pipe()
     child = os.fork()
@@ -201,11 +227,11 @@ def judge(
     if os.waitpid(child, 0)[1]:
         raise RuntimeError(f"the tests of {family} could not be run")
     for verdict in later:
-        answer = _answered(functools.partial(_run_anew, verdict.fault, verdict.tests), 1200.0)
+        answer = _answered(functools.partial(_run_anew, verdict.fault, verdict.tests, kept, most), 1200.0)
         tell(dataclasses.replace(verdict, found=answer[0] == "found", by=answer[1]))
 
 
-def _warm(family: str, faults: Sequence[Fault], kept: Path | None, most: float, writing: int) -> None:
+def _warm(family: str, faults: Sequence[Fault], kept: Path, most: float, writing: int) -> None:
     import msgspec
 
     numbers = {fault: number for number, fault in enumerate(faults)}
@@ -229,20 +255,22 @@ def _of_line(line: str, faults: Sequence[Fault]) -> Verdict:
 
 
 class _Only:
-    """Of what was collected, these tests in this order."""
+    """Of what was collected, these tests."""
 
     def __init__(self, tests: Sequence[str]) -> None:
-        self.order = {test: number for number, test in enumerate(tests)}
+        self.tests = set(tests)
 
     def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
-        items[:] = sorted(
-            (item for item in items if item.nodeid in self.order), key=lambda item: self.order[item.nodeid]
-        )
+        items[:] = [item for item in items if item.nodeid in self.tests]
 
 
-def _run_anew(fault: Fault, tests: Sequence[str]) -> tuple[str, str]:
+def _run_anew(fault: Fault, tests: Sequence[str], kept: Path, most: float) -> tuple[str, str]:
+    """In a process that has not read the module of the fault; one in which it cannot even be read has found it."""
     placing.before_it_is_read(fault)
     modules = sorted({str(ROOT / test.split("::", maxsplit=1)[0]) for test in tests})
-    asked = [*OPTIONS, "-x", f"--rootdir={ROOT}", *modules]
-    ended = pytest.main(asked, plugins=[_NoShrinking(), _Only(tests)])
-    return ("survives", "") if ended in (pytest.ExitCode.OK, pytest.ExitCode.NO_TESTS_COLLECTED) else ("found", "")
+    told: list[Verdict] = []
+    plugins = [_NoShrinking(), _Only(tests), Judge(fault.family, [fault], kept, most, told.append, placed=True)]
+    pytest.main([*OPTIONS, f"--rootdir={ROOT}", *modules], plugins=plugins)
+    if not told:
+        return "found", "its tests cannot be collected"
+    return ("found" if told[0].found else "survives"), told[0].by

@@ -64,9 +64,15 @@ def into_what_is_read(fault: Fault) -> Literal["functions", "constant", ""]:
     elif into_constant(fault):
         changed = "constant"
     for one in gc.get_objects():  # answers that were kept at import were worked out without the fault
-        if changed and isinstance(one, functools._lru_cache_wrapper):
+        if changed and isinstance(one, functools._lru_cache_wrapper) and not _of_types(one):
             one.cache_clear()
     return changed
+
+
+def _of_types(kept: "functools._lru_cache_wrapper[object]") -> bool:
+    """Whether it keeps what hangs on types alone: those of the contract and of Python take half a second to fill anew."""
+    root = kept.__module__.split(".")[0]
+    return root == "coldwright" or root in sys.stdlib_module_names
 
 
 def into_functions(fault: Fault) -> bool:

@@ -3,12 +3,16 @@
 import argparse
 import ast
 import importlib
+import os
+import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import judging
+import msgspec
 import placing
 import plant
 import planting
@@ -170,33 +174,103 @@ def test_the_lines_of_a_fault_are_those_of_its_statement(module: ModuleType) -> 
     assert reached.of(_fault("1", "y + 1"), tests) == [tests[2], tests[0]]
     assert reached.of(_fault("one < LIMIT", "return"), tests) == [tests[2], tests[1]]
     assert reached.of(_fault("5", "ratio"), tests) == [tests[2], *tests[:2]]
+    by_answers = reaching.Reached(
+        {}, dict.fromkeys(tests, 1.0), by_line={f"{path}:{line}": 0}, sets=[[1]], asks={tests[0]: [0], tests[1]: [0, 1]}
+    )
+    assert by_answers.of(_fault("1", "y + 1"), tests) == tests[1:2]
+    assert by_answers.directly(_fault("1", "y + 1")) == set()
+    assert by_answers.questions_of(_fault("1", "y + 1")) == {1}
+    assert by_answers.of(_fault("one < LIMIT", "return"), tests) == []
 
 
-SHARED = """
+LOADED = {
+    "practice": "nec",
+    "active_power": {"value": 100.0, "unit": "kW"},
+    "load_factor": 0.5,
+    "duration": {"value": 24.0, "unit": "h"},
+    "source": "utility",
+    "grid_emission_factor": 0.4,
+}
+SHARED = f"""
 import pytest
 
 
 @pytest.fixture(scope="session")
-def plans():
-    return [1]
+def asked(answer_of):
+    return answer_of("electrical.energy_cost", {LOADED})
+"""
+ASKING = f"""
+def test_first(asked):
+    assert asked["results"]
 
 
-@pytest.fixture
-def plan(plans):
-    return plans[0]
+def test_of_the_same_fixture(asked):
+    assert asked["results"]
+
+
+def test_of_another(answer_of):
+    for _ in range(2):
+        answer_of("electrical.energy_cost", {LOADED | {"load_factor": 0.6}})
+
+
+def test_of_none():
+    pass
+"""
+RECORDING = """
+import pathlib
+import sys
+import pytest
+import reaching
+
+reaching.ROOT = pathlib.Path.cwd()
+
+
+class Loop:
+    def pytest_runtestloop(self, session):
+        reached = reaching.recorded(session, "electrical")
+        print("ASKS", {test.rpartition("::")[2]: asked for test, asked in reached.asks.items()}, len(reached.questions))
+        return True
+
+
+sys.exit(pytest.main(["-q", "-s", "-p", "no:cacheprovider", "-p", "no:xdist", "test_it.py"], plugins=[Loop()]))
 """
 
 
-def test_what_a_folder_keeps_is_reached_by_all_that_take_it(module: ModuleType) -> None:
-    """The first module to ask has it worked out; those beside it that take it, or what is made of it, come by too."""
-    assert module.__file__
-    folder = planting.ROOT / "tests" / "shared"
-    folder.mkdir(parents=True)
-    (folder / "conftest.py").write_text(SHARED)
-    takes = {"test_a": "plans", "test_b": "plan", "test_c": ""}
-    for name, taken in takes.items():
-        (folder / f"{name}.py").write_text(f"def test_it({taken}):\n    pass\n")
-    tests = [f"tests/shared/{name}.py::test_it" for name in takes]
-    line = 1 + MODULE.splitlines().index("        return y + 1")
-    reached = reaching.Reached({f"plugins/coldwright_made_up/method.py:{line}": tests[:1]}, dict.fromkeys(tests, 1.0))
-    assert reached.of(_fault("1", "y + 1"), tests) == tests[:2]
+def test_a_question_of_a_fixture_is_one_of_each_test_that_has_it(tmp_path: Path) -> None:
+    """Else only the first of those tests would ever be run for a fault that it comes by."""
+    (tmp_path / "conftest.py").write_text(SHARED)
+    (tmp_path / "test_it.py").write_text(ASKING)
+    folders = os.pathsep.join([str(Path(__file__).parent), os.environ.get("PYTHONPATH", "")])
+    ran = subprocess.run(
+        [sys.executable, "-c", RECORDING],
+        env=os.environ | {"PYTHONPATH": folders},
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    (told,) = [line for line in ran.stdout.splitlines() if "ASKS" in line] or [ran.stdout + ran.stderr]
+    expected = {"test_first": [0], "test_of_the_same_fixture": [0], "test_of_another": [1], "test_of_none": []}
+    assert told.partition("ASKS ")[2] == f"{expected} 2", ran.stdout + ran.stderr
+
+
+def test_an_answer_is_worked_out_once_and_compared(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is another one once something is planted in what works it out, and the test that asks for it gets that."""
+    from coldwright.contract import evaluation
+    from coldwright.contract.reading import read
+    from coldwright_electrical.energy_cost import energy_cost
+
+    answers = reaching.Answers()
+    given = read(energy_cost.given, msgspec.json.encode(LOADED))
+    more: dict[str, Any] = {"plugin": "p", "plugin_version": "1", "lookup": answers.registry.lookup, "origin": None}
+    with answers:
+        first = evaluation.evaluate(energy_cost, given, **more)
+        assert evaluation.evaluate(energy_cost, given, **more) is first
+    again = reaching.Answers(answers.questions)
+    assert not again.changed(0)
+    faulty = reaching.Answers(answers.questions)
+    monkeypatch.setattr(faulty, "evaluate", lambda *_, **__: msgspec.structs.replace(first, outcome="unacceptable"))
+    assert faulty.changed(0)
+    with faulty:
+        assert evaluation.evaluate(energy_cost, given, **more).outcome == "unacceptable"
