@@ -28,6 +28,32 @@ SMALL_VESSEL = {
     "count": 9,
     "connection": {"inner_diameter": q(102, "mm"), "coupling": "flanged"},
 }
+USD, EUR = {"currency": "USD"}, {"currency": "EUR"}
+RATES = {
+    "crew_hour": USD | {"value": "57.85"},
+    "transport_load": USD | {"value": "212.50"},
+    "transport_distance": USD | {"value": "2.87", "per": "mi"},
+    "fuel": USD | {"value": "4.019", "per": "gal"},
+    "energy": USD | {"value": "0.1343"},
+    "demand": USD | {"value": "11.75"},
+}
+EURO_RATES = {
+    "crew_hour": EUR | {"value": "48.40"},
+    "transport_distance": EUR | {"value": "1.93", "per": "km"},
+    "energy": EUR | {"value": "0.2217"},
+    "demand": EUR | {"value": "9.05"},
+}
+CORDS = [
+    {
+        "kind": "cable",
+        "item": f"cord {size}",
+        "conductor_size": f"{size} mm2",
+        "section_length": q(25, "m"),
+        "construction": "multi_conductor_portable",
+        "count": 60,
+    }
+    for size in (16, 25, 50, 95)
+]
 CASES: dict[str, Any] = {
     **ORDERS,
     "cold on a set": lambda: order(
@@ -58,6 +84,116 @@ CASES: dict[str, Any] = {
         routes__hose_length=q(30, "m"),
         load_side__rated_flow=q(14, "L/s"),
         duty__load=q(230, "kW"),
+    ),
+    "far and high": lambda: order(
+        supply={"source": "generator"},
+        fleet=fleet(machine("large", 330, 4), accessories=[x for x in stock() if x["item"] not in ("hose 152", "hose 203")]),
+        duty__load=q(760, "kW"),
+        duty__temperature_difference=q(5, "delta_degC"),
+        duty__margin_fraction=0.05,
+        duty__average_load_fraction=0.7,
+        site__lowest_ambient_temperature=q(-12, "degC"),
+        site__tap_pressure=q(350, "kPa"),
+        site__fill_flow=q(1.5, "L/s"),
+        site__distance_from_yard=q(87.3, "km"),
+        fluid={"kind": "ethylene_glycol"},
+        routes={
+            "hose_length": q(155, "m"),
+            "highest_point": q(14, "m"),
+            "cable_length": q(61, "m"),
+            "crossings": 1,
+            "hose_fittings": 14,
+        },
+        load_side={
+            "rated_flow": q(36, "L/s"),
+            "rated_pressure_drop": q(40, "kPa"),
+            "volume": q(4200, "L"),
+            "pump": "machine",
+            "flush": True,
+        },
+        rates=RATES,
+    ),
+    "in Europe on cords": lambda: order(
+        practice="iec",
+        fleet=fleet(
+            *(
+                changed(
+                    machine(name, size, n, voltage=400, frequency=50),
+                    hire_rate=EUR | {"value": 1.15 * size + 0.65, "per": "day"},
+                )
+                for name, size, n in (("c 90", 90, 4), ("c 40", 40, 3))
+            ),
+            accessories=[*(x for x in stock() if x["kind"] != "cable"), *CORDS],
+        ) | {"rates": EURO_RATES},
+        supply={
+            "source": "site",
+            "voltage": q(400, "V"),
+            "frequency": q(50, "Hz"),
+            "available_current": q(900, "A"),
+            "fault_current": q(14, "kA"),
+            "residual_current": q(0.03, "A"),
+        },
+        access={"lift": "fork_truck", "unloading": ["fork_truck"]},
+        redundancy="spare_circuit",
+        critical=True,
+        duty__load=q(150, "kW"),
+        duty__leaving_temperature=q(9, "degC"),
+        duty__average_load_fraction=0.6,
+        site__design_ambient_temperature=q(31, "degC"),
+        site__dew_point_temperature=q(19, "degC"),
+        site__distance_from_yard=q(214, "km"),
+        period={"from": "2027-03-15", "to": "2027-06-22"},
+        routes__crossings=3,
+    ),
+    "the site's pump": lambda: order(
+        fleet=fleet(machine("dry 150", 150, 2, own_pump=False), machine("dry 90", 90, 1, own_pump=False)),
+        load_side__pump="site",
+        load_side__rated_flow=q(14, "L/s"),
+        duty__load=q(310, "kW"),
+        redundancy="none",
+        critical=True,
+        supply__breaker_rating=q(600, "A"),
+        site__sound_limits=[{"id": "ward", "distance": q(45, "m"), "limit_night": q(66, "dBA")}],
+        access={"lift": "crane", "radius": q(20, "m"), "unloading": ["crane"]},
+    ),
+    "in units of the US": lambda: order(
+        fleet=fleet(machine("ten", 60, 5), machine("forty", 150, 2)),
+        duty={
+            "load": q(38, "ton"),
+            "leaving_temperature": q(44, "degF"),
+            "liquid_flow": q(88, "gpm"),
+            "lowest_load_fraction": 0.3,
+            "warmest_supply_temperature": q(52, "degF"),
+        },
+        site__elevation=q(5200, "ft"),
+        site__design_ambient_temperature=q(98, "degF"),
+        site__lowest_ambient_temperature=q(41, "degF"),
+        site__distance_from_yard=q(101.4, "km"),
+        routes={
+            "hose_length": q(210, "ft"),
+            "highest_point": q(33, "ft"),
+            "cable_length": q(120, "ft"),
+            "crossings": 1,
+            "hose_fittings": 7.5,
+        },
+        load_side={
+            "rated_flow": q(110, "gpm"),
+            "rated_pressure_drop": q(18, "ft_water"),
+            "volume": q(310, "gal"),
+            "pump": "machine",
+        },
+        preferences="lowest_cost",
+        rates=RATES,
+    ),
+    "least ground": lambda: order(
+        fleet=fleet(machine("a 330", 330, 2), machine("b 150", 150, 4), machine("c 60", 60, 6)),
+        preferences="smallest_footprint",
+        duty__load=q(420, "kW"),
+        load_side__rated_flow=q(19, "L/s"),
+        supply__restart_time=q(8, "min"),
+        critical=True,
+        redundancy="spare_machine",
+        period={"from": "2027-06-01", "to": "2027-06-03"},
     ),
     "narrow with vessels": lambda: order(
         fleet=fleet(machine("middle", 150, 3), accessories=[*NARROW, SMALL_VESSEL]),

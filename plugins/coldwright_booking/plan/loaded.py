@@ -1,6 +1,5 @@
 """Which vehicle each line of the pick list travels on."""
 
-from collections import deque
 from collections.abc import Iterator
 
 from msgspec.structs import replace
@@ -12,7 +11,6 @@ from coldwright_booking.plan.transport import SMALL_GEAR, Pieces, TransportPlan
 
 Room = list[list[int]]
 """Loads with how many pieces each still has for a line."""
-_Key = tuple[str, str, str]
 
 
 def loaded(lines: tuple[PlanPickLine, ...], transport: TransportPlan | None) -> tuple[PlanPickLine, ...]:
@@ -28,44 +26,30 @@ def loaded(lines: tuple[PlanPickLine, ...], transport: TransportPlan | None) -> 
             else:
                 name, each = transport.packed.get(item.item, Pieces(item.item, 1))
                 rooms.setdefault(name, []).append([number, each * item.quantity])
-    small = iter(_on_pallets(transport, rooms, pallets))
-    carried: dict[_Key, deque[tuple[CarriedOn, ...]]] = {}
-    for load in transport.loads if pallets else ():
-        if load.line.item not in rooms:
-            carried.setdefault(_key(load.line), deque()).append(next(small))
-
-    def on(line: PlanPickLine) -> tuple[CarriedOn, ...]:
-        alike = carried.get(_key(line))
-        return alike.popleft() if alike else tuple(_taken(line, rooms))
-
-    return tuple(replace(line, carried_on=on(line)) for line in lines)
-
-
-def _key(line: PlanPickLine) -> _Key:
-    """What distinguishes a line from others; those that are alike, ramps for two feeders, stand in one order on both sides."""
-    return line.item, line.kind, line.reason
+    # by the line itself: two of one item may say the same, such as the ramps over the cable of two types
+    carried = {id(line): on for line, on in _on_pallets(transport, rooms, pallets)} if pallets else {}
+    return tuple(replace(line, carried_on=carried.get(id(line)) or tuple(_taken(line, rooms))) for line in lines)
 
 
 def _taken(line: PlanPickLine, rooms: dict[str, Room]) -> Iterator[CarriedOn]:
-    """Pieces of a line on the loads that have room for them, whole and rest of its pallets together."""
-    left, counts = line.count, dict[int, int]()
+    """Pieces of a line on the loads that have room for them."""
+    left = line.count
     for room in rooms.get(line.item, ()):
         count = min(left, room[1])
         if count:
             room[1] -= count
             left -= count
-            counts[room[0]] = counts.get(room[0], 0) + count
-    return (CarriedOn(load=load, count=count) for load, count in counts.items())
+            yield CarriedOn(load=room[0], count=count)
 
 
 def _on_pallets(
     transport: TransportPlan, rooms: dict[str, Room], pallets: list[int]
-) -> Iterator[tuple[CarriedOn, ...]]:
+) -> Iterator[tuple[PlanPickLine, tuple[CarriedOn, ...]]]:
     """Small gear fills one pallet after the other, in the order of the list and by mass."""
     small = [
         (load.line, mass_of(load.row).si * load.line.count) for load in transport.loads if load.line.item not in rooms
     ]
     each, so_far = sum(mass for _, mass in small) / len(pallets), 0.0
     for line, mass in small:
-        yield (CarriedOn(load=pallets[min(int(so_far // each), len(pallets) - 1)], count=line.count),)
+        yield line, (CarriedOn(load=pallets[min(int(so_far // each), len(pallets) - 1)], count=line.count),)
         so_far += mass

@@ -141,7 +141,8 @@ def kilograms(row: Json) -> float:
     if kind == "hose":
         return 0.45e-3 * (si(row["inner_diameter"]) * 1e3) ** 2 * si(row["section_length"])
     if kind == "cable":
-        return 0.013 * area(row["conductor_size"]) * si(row["section_length"])
+        conductors = 4 if row.get("construction") == "multi_conductor_portable" else 1  # three lines and the ground
+        return conductors * 0.013 * area(row["conductor_size"]) * si(row["section_length"])
     if kind == "generator":
         return 20 * si(row["rated_active_power"]) / 1e3
     if kind == "transformer":

@@ -252,8 +252,13 @@ def test_the_pick_list_counts_hose_and_its_joints(plan: Plan) -> None:
     assert plan.counts("spill kit") == (1 if plan.on_set else 0) + (0 if plan.water else 1)
 
 
+def cords(row: Json) -> int:
+    """Pieces that make three lines and a ground."""
+    return 1 if row.get("construction") == "multi_conductor_portable" else 4
+
+
 def test_the_pick_list_counts_cable_and_fuel(plan: Plan) -> None:
-    """Four single conductors a set, each in whole sections."""
+    """Four single conductors a set, or one cord, each in whole sections."""
     rows = {x["item"]: x for x in plan.order["fleet"]["accessories"]}
     wanted = 0
     feeders = [
@@ -266,7 +271,7 @@ def test_the_pick_list_counts_cable_and_fuel(plan: Plan) -> None:
     beside = [plan.results["cable"].get(f"{name}_feed") for name in ("transformer", "load_bank")]
     feeders += [(feed["item"], feed["feeder"], 1, 10.0) for feed in beside if feed]
     for item, told, count, metres in feeders:
-        wanted += count * told["sets"] * 4 * math.ceil(metres / si(rows[item]["section_length"]) - 1e-9)
+        wanted += count * told["sets"] * cords(rows[item]) * math.ceil(metres / si(rows[item]["section_length"]) - 1e-9)
     assert plan.counts("", "cable") == wanted
     if plan.on_set:
         fuel = si(plan.results["energy_used"]["fuel_volume"]) * 1000
@@ -287,7 +292,14 @@ EACH = {
 }  # fmt: skip
 
 # mm2, ASTM B258 as reproduced (2 AWG 66,360 and 4/0 AWG 211,600 circular mils, from memory), 0.5067075 mm2 each thousand
-AREA = {"2 AWG": 66.36 * 0.5067075, "4/0 AWG": 211.6 * 0.5067075}
+AREA = {
+    "2 AWG": 66.36 * 0.5067075,
+    "4/0 AWG": 211.6 * 0.5067075,
+    "16 mm2": 16,
+    "25 mm2": 25,
+    "50 mm2": 50,
+    "95 mm2": 95,
+}
 
 
 def mass_of(kind: str, row: Json | None, line: Json) -> float | None:
@@ -304,7 +316,7 @@ def mass_of(kind: str, row: Json | None, line: Json) -> float | None:
     if kind == "hose":
         return 4.5e-4 * (si(row["inner_diameter"]) * 1000) ** 2 * si(row["section_length"])
     if kind == "cable":
-        return 0.013 * AREA[row["conductor_size"]] * si(row["section_length"])
+        return 4 / cords(row) * 0.013 * AREA[row["conductor_size"]] * si(row["section_length"])
     if kind == "generator":
         return 20 * si(row["rated_active_power"]) / 1000
     if kind in ("buffer_vessel", "expansion_vessel"):
