@@ -60,6 +60,23 @@ def test_the_choice_is_the_least_of_all_choices(needed: float, rows: list[tuple[
         assert chosen[0].each.to("L") == max(r[0] for r in rows)
 
 
+NEAR = [(1000.0, 3), (985.0, 3), (971.0, 2), (520.0, 3), (507.0, 3)]
+
+
+@pytest.mark.parametrize("needed", [190.0, 1490.0, 2500.0, 3180.0, 3777.0, 4100.0, 5200.0])
+def test_of_vessels_that_are_nearly_alike_the_least_sum_is_found(needed: float) -> None:
+    """Enumeration: within a part of 2000 of what is needed; and of that sum as few vessels as can be."""
+    chosen = choose_vessels([row(*r) for r in NEAR], Volume(needed, "L"), "buffer vessel")
+    litres = sum(c.volume.to("L") for c in chosen)
+    every = [
+        (sum(n * r[0] for n, r in zip(counts, NEAR, strict=True)), sum(counts))
+        for counts in product(*(range(r[1] + 1) for r in NEAR))
+    ]
+    enough = [one for one in every if one[0] >= needed]
+    assert needed <= litres <= min(enough)[0] + needed / 2000
+    assert sum(c.count for c in chosen) == min(n for total, n in enough if total == pytest.approx(litres))
+
+
 def test_a_small_one_beside_a_large_one_rather_than_two_large() -> None:
     chosen = choose_vessels([row(1000, 4), row(300, 3)], Volume(1292, "L"), "buffer vessel")
     assert [(c.item, c.count) for c in chosen] == [("vessel 1000", 1), ("vessel 300", 1)]
