@@ -220,6 +220,18 @@ def test_a_hold_lapses_at_its_instant(shop: Client) -> None:
     eventually(lambda: "booking.state" in kinds(shop, "B-1"))
 
 
+def test_what_is_confirmed_lapses_at_no_instant(shop: Client) -> None:
+    """As the field says: an edit that names an instant changes nothing of it, and no reply names one."""
+    first = put(shop, booking("B-1"))
+    assert go(shop, "B-1", "confirm").status_code == 200
+    etag = shop.get("/v1/bookings/B-1").headers["etag"]
+    later = datetime.datetime.now(datetime.UTC) + datetime.timedelta(days=3)
+    edited = put(shop, booking("B-1", customer="Another", held_until=later.isoformat()), etag=etag)
+    assert (first.status_code, edited.status_code, edited.json()["state"]) == (201, 200, "confirmed")
+    assert "held_until" not in edited.json()
+    assert "held_until" not in shop.get("/v1/bookings/B-1").json()
+
+
 # --- edits ------------------------------------------------------------------------------------------------------------
 
 

@@ -402,5 +402,12 @@ class Order(Given, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     held_until: (
-        Annotated[Instant, about("Of the booking, not assessed: when the hold lapses. Not given: never.")] | UnsetType
+        Annotated[
+            Instant,
+            about(
+                "Of the booking, not assessed: when the hold lapses. Not given: never, and in an edit when it would have. "
+                "What is confirmed or on hire is held for good: there it changes nothing, and no reply names it."
+            ),
+        ]
+        | UnsetType
     ) = UNSET

@@ -6,11 +6,12 @@ people who load. Published: a width of 2.55 m and a height of 4 m on the roads o
 """
 
 import math
+import re
 from collections import Counter
 from typing import Any
 
 import pytest
-from orders import fleet, machine, order, stock
+from orders import changed, fleet, machine, order, stock
 from plans_anew import CASES, Json, Plan, si
 from quantity import q
 
@@ -29,6 +30,7 @@ WIDER = {
     "count": 90,
     "working_pressure": q(1200, "kPa"),
 }
+TALL = {"kind": "buffer_vessel", "item": "tall buffer", "volume": q(3000, "L"), "count": 30}
 MORE: dict[str, Json] = {
     "nothing in stock": order(**COLD, fleet=fleet(machine("middle", 150, 3), accessories=[]), routes__crossings=1),
     "a large set": order(supply={"source": "generator"}, duty__load=q(420, "kW"), fleet=fleet(machine("large", 330, 2))),
@@ -63,6 +65,16 @@ MORE: dict[str, Json] = {
         site__ground={"allowable_bearing_pressure": q(120, "kPa")},
         access=CRANE,
         fleet=fleet(machine("middle", 150, 3), accessories=[x for x in stock() if x["kind"] != "mat"]),
+    ),
+    "vessels on two vehicles": order(
+        fleet=fleet(
+            changed(machine("one step", 900, 1), capacity_steps=[0.5, 1.0]),
+            accessories=[*(x for x in stock() if x["kind"] != "buffer_vessel"), TALL],
+        ),
+        duty__load=q(620, "kW"),
+        duty__lowest_load_fraction=0.01,
+        load_side__volume=q(20, "L"),
+        load_side__rated_flow=q(28, "L/s"),
     ),
     "a bank of the stock": order(
         supply={"source": "generator"},
@@ -274,6 +286,24 @@ def test_a_mat_that_is_hired_is_no_smaller_than_the_ground_asks_for(more: dict[s
     least = math.sqrt(reaction / 120e3)
     assert least <= side < least + 0.1
     assert round(side * 10) == pytest.approx(side * 10)
+
+
+def test_no_load_carries_more_or_less_than_its_lines_say(packed: Plan) -> None:
+    """By hand: of each item on a load its pieces, those of a pallet or a stack by the number in its name."""
+    told: Counter[tuple[int, str]] = Counter()
+    for line in packed.results["pick_list"]:
+        for part in line["carried_on"]:
+            told[part["load"], line["item"]] += part["count"]
+    for number, load in enumerate(packed.results["site"]["transport"]["loads"], 1):
+        for entry in load["items"]:
+            if entry["item"] != "small gear":
+                name, _, pieces = re.sub(", (?:pallet|stack) of ([0-9]+)$", r"\n\1", entry["item"]).partition("\n")
+                told[number, name] -= int(pieces or 1) * entry["quantity"]
+    assert min(told.values()) >= 0
+    rows = {line["item"]: row_of(packed, line) for line in packed.results["pick_list"] if line["kind"] != "machine"}
+    for (_, name), left in told.items():
+        if left:  # what is in no item of its own is small gear
+            assert rows[name]["kind"] not in (*ALONE, "hose", "cable", "antifreeze", "mat")
 
 
 def test_drums_of_the_trade_where_the_stock_names_none(more: dict[str, Plan]) -> None:

@@ -150,7 +150,7 @@ def test_plans_are_compared_until_none_can_cost_less(answer_of: Any, energy: str
 
     def alone(units: dict[str, int]) -> Decimal | None:
         """What it costs; None where it cannot be carried out."""
-        few = [thirsty(name, size, units[name], *more) for name, size, _, *more in TYPES if units.get(name)]
+        few = [thirsty(name, kw, units[name], week, power) for name, kw, _, week, power in TYPES if units.get(name)]
         fewer = [c for c in combinations if c != units and all(n <= units.get(name, 0) for name, n in c.items())]
         out = [
             {"machines": [{"type": t, "count": n} for t, n in c.items() if n], "why": "not asked for"} for c in fewer
