@@ -1,4 +1,4 @@
-"""How far a plan is searched for, worked out anew: rounds, combinations that stop, and the cheapest in all.
+"""How far a plan is searched for, worked out anew: rounds, lines of the price, and the cheapest in all.
 
 Sources: derived (bounds by hand, enumeration); eight rounds and half a percent as the description of the job has them
 (common practice, no source). The orders are invented.
@@ -78,15 +78,6 @@ def test_a_load_that_swings_is_given_eight_rounds(answer_of: Any) -> None:
 
 def point(flow: float, head: float) -> Json:
     return {"flow": q(flow, "L/s"), "head": q(head, "m")}
-
-
-def test_five_combinations_are_worked_out_before_other_types_are_tried(answer_of: Any) -> None:
-    """Of one type there are no others: two machines and each more up to six, and none of them on 40 A."""
-    document = order(duty__load=q(90, "kW"), fleet=fleet(machine("m", 60, 8)), supply__available_current=q(40, "A"))
-    answer = answer_of("booking.assessment", document)
-    assert [(m["type"], m["count"]) for m in answer["results"]["machines"]] == [("m", 2)]
-    (told,) = [f["statement"] for f in answer["findings"] if f["code"] == "every_plan_stops"]
-    assert [n for n in range(1, 9) if f"{n} x m" in told] == [3, 4, 5, 6]
 
 
 # --- cost ------------------------------------------------------------------------------------------------------------
