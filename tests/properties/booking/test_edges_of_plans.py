@@ -390,6 +390,31 @@ def test_a_plate_without_motors_runs_on_four_fifths_of_its_ampacity(answer_of: A
     assert si(feeder["load_current"]) == si(fault["motor_running_current"]) == close(310 / 1.25)
 
 
+@pytest.mark.parametrize(("size", "item", "short"), [(60, "8 AWG", 8), (120, "2 AWG", 7), (330, "4/0 AWG", 7)])
+def test_a_cable_of_which_too_little_is_there_is_named_by_its_own_size(
+    answer_of: Any, size: float, item: str, short: int
+) -> None:
+    """30 m are two sections of 50 ft, of four conductors each; the stock has one piece of each of its two sizes."""
+    few = [x | {"count": 1} if x["kind"] == "cable" else x for x in stock()]
+    flow = q(size * 0.045, "L/s")
+    on_hand = fleet(machine("m", size, 1), accessories=few)
+    plan = planned(answer_of, fleet=on_hand, duty__load=q(0.7 * size, "kW"), load_side__rated_flow=flow)
+    (line,) = [x for x in plan.results["pick_list"] if x["kind"] == "cable"]
+    (told,) = plan.results["cable"]["machines"]
+    assert (told["feeder"]["conductor_size"], line["item"]) == (item, f"cable {item}")
+    assert (line["count"], line["short_by"], line["from_stock"]) == (8, short, short < 8)
+
+
+@pytest.mark.parametrize(("kelvins", "share"), [(12, 0.45), (2.05, 1.7)])
+def test_flow_is_held_to_what_all_evaporators_together_take(answer_of: Any, kelvins: float, share: float) -> None:
+    """By hand: 200 kW over 12 K are 4 L/s, over 2.05 K 23 L/s; two machines of 150 kW take 0.45 to 1.7 of their 6.5 L/s."""
+    plan = planned(
+        answer_of, fleet=fleet(machine("middle", 150, 2)), duty__temperature_difference=q(kelvins, "delta_degC")
+    )
+    assert plan.units == 2
+    assert si(plan.loop["wanted_flow"]) * 1000 == close(2 * share * 150 / 23)
+
+
 def test_a_feeder_carries_an_ampere_at_the_least(answer_of: Any) -> None:
     """A machine of 1.5 kW draws half of it."""
     tiny = machine("tiny", 1.5, 3)
