@@ -480,6 +480,41 @@ def test_ground_that_a_long_list_hides_is_found_and_the_limit_told(answer_of: An
     assert "footprint_available" not in {rule for f in results["failed_combinations"] for rule in f["failed"]}
 
 
+def test_ground_is_held_to_no_less_than_it_takes_to_list_the_least(answer_of: Any) -> None:
+    """Seven small ones take 8.4 m2. Of all that take no more than four times that, more than are listed need fewer machines;
+    of all that take no more than twice that, they are listed, and others that take more beside them.
+    """
+    areas = {"a": 12.0, "b": 11.5, "c": 11.0, "d": 10.0, "s": 1.2}
+    sizes = {"a": (200, 4), "b": (190, 4), "c": (180, 4), "d": (170, 4), "s": (60, 9)}
+    rows = [
+        changed(machine(name, *sizes[name], table=False), body__length=q(area / 1.5, "m"), body__width=q(1.5, "m"))
+        for name, area in areas.items()
+    ]
+    document = order(
+        preferences="smallest_footprint",
+        fleet=fleet(*rows),
+        duty__load=q(330, "kW"),
+        duty__lowest_load_fraction=0.9,
+        load_side__rated_flow=q(15, "L/s"),
+    )
+    results = answer_of("booking.assessment", document)["results"]
+    assert [(m["type"], m["count"]) for m in results["machines"]] == [("s", 7)]
+    asked = results["asked"]["selection"]
+    limit = asked["limits"]["footprint_available"]["value"]
+    assert limit == pytest.approx(2 * 7 * areas["s"])
+    least = {}
+    for factor in (1, 2):
+        limits = {"footprint_available": q(factor * limit, "m2")}
+        chosen = answer_of("refrigeration.selection", asked | {"limits": limits})["results"]
+        least[factor] = min(c["footprint"]["value"] for c in (chosen["best"], *chosen["alternatives"]))
+    assert least[1] == pytest.approx(7 * areas["s"])
+    assert least[2] > 7 * areas["s"] + 1
+    assert [[(m["type"], m["count"]) for m in a["machines"]] for a in results["alternatives"]] == [
+        [("s", 8)],
+        [("s", 9)],
+    ]
+
+
 def test_a_set_is_chosen_from_the_stock_and_counted(answer_of: Any) -> None:
     document = changed(order(supply={"source": "generator"}), supply__voltage=q(480, "V"))
     results = answer_of("booking.assessment", document)["results"]

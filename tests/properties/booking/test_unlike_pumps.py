@@ -14,10 +14,16 @@ def _codes(answer: dict[str, Any]) -> set[str]:
     return {f["code"] for f in answer["findings"] if f["severity"] == "stop"}
 
 
-def test_pump_heat_of_unlike_machines_is_that_of_their_own_curves_at_their_shares(answer_of: Any) -> None:
+@pytest.mark.parametrize(("large", "load"), [(1, 200), (2, 330)])
+def test_pump_heat_of_unlike_machines_is_that_of_their_own_curves_at_their_shares(
+    answer_of: Any, large: int, load: float
+) -> None:
     """Hydraulic power over efficiency, rho g Q H / eta, of each pump at the head that its curve gives, not the loop's."""
-    results = answer_of("booking.assessment", order(**UNLIKE))["results"]
-    assert len(results["machines"]) == 2
+    rows = fleet(machine("a", 150, large), machine("b", 90, 1))
+    results = answer_of(
+        "booking.assessment", order(fleet=rows, duty__load=q(load, "kW"), load_side__rated_flow=q(load / 22, "L/s"))
+    )["results"]
+    assert [m["count"] for m in results["machines"]] == [large, 1]
     given = {e["what"]: e["limit"] for e in results["limits_nearest"] if "head of its own pump" in e["what"]}
     heat = 0.0
     for picked, flow in zip(results["machines"], results["loop"]["branch_flows"], strict=True):

@@ -39,6 +39,11 @@ MORE: dict[str, Json] = {
         access=CRANE,
         site__ground={"allowable_bearing_pressure": q(60, "kPa")},
     ),
+    "heavy mats": order(
+        fleet=fleet(machine("middle", 150, 3), accessories=[*stock(), MAT | {"mass": q(300, "kg")}]),
+        access=CRANE,
+        site__ground={"allowable_bearing_pressure": q(60, "kPa")},
+    ),
     "wide hose": order(
         fleet=fleet(
             machine("large", 330, 2), accessories=[x for x in stock() if x["kind"] != "hose" or x["item"][5] in "12"]

@@ -107,41 +107,55 @@ def thirsty(name: str, kilowatts: float, on_hand: int, week: str, power: float) 
     return changed(made, hire_rate=USD | {"value": float(week), "per": "week"}, rating__power=q(drawn, "kW"))
 
 
-TYPES = (("thrifty", 330, 2, "3150", 0.8), ("cheap", 150, 4, "610", 1.25), ("middle", 200, 3, "980", 1.0))
+Types = tuple[tuple[str, float, int, str, float], ...]
+TYPES: Types = (("thrifty", 330, 2, "3150", 0.8), ("cheap", 150, 4, "610", 1.25), ("middle", 200, 3, "980", 1.0))
+ALIKE: Types = tuple((f"type {n}", 120 + 2 * n, 2, str(1220 + 20 * n), 1.0) for n in range(3))
+CREW = {"crew_hour": USD | {"value": "900.00"}}
+VEHICLE = {"transport_load": USD | {"value": "175.00"}}
 DAYS, WEEKS = 14, 2
 
 
-@pytest.mark.parametrize("load_rate", ["175.00", None])
-@pytest.mark.parametrize("energy", ["0.0200", "0.1500", "0.2400", "0.3300", "0.6000", "1.5000"])
-def test_plans_are_compared_until_none_can_cost_less(answer_of: Any, energy: str, load_rate: str | None) -> None:
+def priced(energy: str) -> Json:
+    return {"crew_hour": USD | {"value": "55.00"}, "energy": USD | {"value": energy}}
+
+
+@pytest.mark.parametrize(
+    ("types", "rates"),
+    [
+        *((TYPES, priced(energy) | more) for more in ({}, VEHICLE) for energy in (
+            "0.0200", "0.1500", "0.2400", "0.3300", "0.6000", "1.5000",
+        )),
+        (ALIKE, CREW),
+    ],
+)  # fmt: skip
+def test_plans_are_compared_until_none_can_cost_less(answer_of: Any, types: Types, rates: Json) -> None:
     """By hand: the combinations as `refrigeration.selection` lists them, each with the least that it can cost: hire, one
-    vehicle there and back, and energy for the load without gains; worked out in that order until the best is below the rest.
+    vehicle there and back, and energy for the load without gains; worked out in that order until the best is below the rest,
+    or ten are.
     """
-    rates = {"energy": USD | {"value": energy}, "crew_hour": USD | {"value": "55.00"}}
-    if load_rate is not None:
-        rates["transport_load"] = USD | {"value": load_rate}
     asked = {
         "preferences": "lowest_cost",
         "rates": rates,
         "duty__load": q(250, "kW"),
         "duty__average_load_fraction": 0.8,
     }
-    document = order(fleet=fleet(*(thirsty(*t) for t in TYPES)), **asked)
+    document = order(fleet=fleet(*(thirsty(*t) for t in types)), **asked)
     results = answer_of("booking.assessment", document)["results"]
     listed = answer_of("refrigeration.selection", results["asked"]["selection"])["results"]
     combinations = [entry["units"] for entry in (listed["best"], *listed["alternatives"])]
+    assert len(combinations) <= 50
     rows = {row["type"]: row for row in results["asked"]["selection"]["fleet"]}
-    hire = {name: Decimal(week) * WEEKS for name, _, _, week, _ in TYPES}
+    hire = {name: Decimal(week) * WEEKS for name, _, _, week, _ in types}
+    energy, vehicle = (Decimal(rates[what]["value"] if what in rates else "0") for what in ("energy", "transport_load"))
 
     def least(units: dict[str, int]) -> Decimal:
         capacity, power = (sum(si(rows[name][what]) * n for name, n in units.items()) for what in ("capacity", "power"))
         used = power / 1000 * min(1.0, 0.8 * 250e3 / capacity) * 24 * DAYS
-        vehicle = 2 * Decimal(load_rate or "0")
-        return sum((hire[name] * n for name, n in units.items()), vehicle) + Decimal(used) * Decimal(energy)
+        return sum((hire[name] * n for name, n in units.items()), 2 * vehicle) + Decimal(used) * energy
 
     def alone(units: dict[str, int]) -> Decimal | None:
         """What it costs; None where it cannot be carried out."""
-        few = [thirsty(name, kw, units[name], week, power) for name, kw, _, week, power in TYPES if units.get(name)]
+        few = [thirsty(name, kw, units[name], week, power) for name, kw, _, week, power in types if units.get(name)]
         fewer = [c for c in combinations if c != units and all(n <= units.get(name, 0) for name, n in c.items())]
         out = [
             {"machines": [{"type": t, "count": n} for t, n in c.items() if n], "why": "not asked for"} for c in fewer
@@ -169,4 +183,24 @@ def test_plans_are_compared_until_none_can_cost_less(answer_of: Any, energy: str
             costs.append(cost)
     assert Decimal(results["cost"]["total"]) == min(costs)
     assert results["cost"]["plans_compared"] == len(costs)
+    assert results["cost"]["least_proved"] == proved
+
+
+@pytest.mark.parametrize(("energy", "proved"), [(None, True), ("0.9000", False)])
+def test_beyond_a_full_list_nothing_is_cheaper_than_its_last(answer_of: Any, energy: str | None, proved: bool) -> None:
+    """The selection lists fifty-one by rising hire. What is beyond costs the hire of the last at the least: where that is no
+    less than the best in all, no other can cost less.
+    """
+    many: Types = (("a", 150, 9, "610", 1.25), ("b", 90, 9, "400", 0.9), ("c", 60, 9, "290", 0.8))
+    rates = {} if energy is None else {"energy": USD | {"value": energy}}
+    document = order(
+        fleet=fleet(*(thirsty(*t) for t in many)), preferences="lowest_cost", rates=rates, duty__load=q(250, "kW")
+    )
+    results = answer_of("booking.assessment", document)["results"]
+    listed = answer_of("refrigeration.selection", results["asked"]["selection"])["results"]
+    combinations = [entry["units"] for entry in (listed["best"], *listed["alternatives"])]
+    assert len(combinations) == 51
+    last = sum(Decimal(week) * WEEKS * combinations[-1].get(name, 0) for name, _, _, week, _ in many)
+    assert (last >= Decimal(results["cost"]["total"])) == proved
+    assert results["cost"]["plans_compared"] < 10
     assert results["cost"]["least_proved"] == proved
