@@ -138,9 +138,9 @@ def _passed_over(plan: Plan, notes: Notes) -> None:
     if len(others) > MOST_LISTED:
         listed += f"; and {len(others) - MOST_LISTED} more"
     if own in dict(tried):
-        notes.note("every_plan_stops", f"Tried, also stopped: {listed}")
+        notes.note("every_plan_stops", f"Tried, also stopped: {listed}.")
     else:
-        notes.note("first_choice_passed_over", f"Ruled out before this one: {listed}")
+        notes.note("first_choice_passed_over", f"Ruled out before this one: {listed}.")
 
 
 def _because(which: str, why: Words) -> Sentence:

@@ -32,14 +32,15 @@ def loaded(lines: tuple[PlanPickLine, ...], transport: TransportPlan | None) -> 
 
 
 def _taken(line: PlanPickLine, rooms: dict[str, Room]) -> Iterator[CarriedOn]:
-    """Pieces of a line on the loads that have room for them."""
-    left = line.count
+    """Pieces of a line on the loads that have room for them, whole and rest of its pallets together."""
+    left, counts = line.count, dict[int, int]()
     for room in rooms.get(line.item, ()):
         count = min(left, room[1])
         if count:
             room[1] -= count
             left -= count
-            yield CarriedOn(load=room[0], count=count)
+            counts[room[0]] = counts.get(room[0], 0) + count
+    return (CarriedOn(load=load, count=count) for load, count in counts.items())
 
 
 def _on_pallets(

@@ -139,7 +139,10 @@ def test_the_panel_beside_the_source_feeds_all(plan: Plan) -> None:
 
 
 def test_the_fault_is_that_of_source_and_cable(plan: Plan) -> None:
-    """X/R of 4 where the site names a current alone (common practice); a set by its own reactance."""
+    """X/R of 4 where the site names a current alone (common practice); a set by its own reactance. IEC 60909-0, eq. 6, from
+    memory: a stated current holds the factor c = 1.05, which `electrical.fault_current` takes again.
+    """
+    factor = 1.05 if plan.order["practice"] == "iec" else 1.0
     circuits = plan.results["supply"]["service"]["machines"]
     for given, circuit in zip(plan.asked["faults"], circuits, strict=True):
         source = given["source"]
@@ -148,7 +151,7 @@ def test_the_fault_is_that_of_source_and_cable(plan: Plan) -> None:
             assert si(source["rated_apparent_power"]) == close(si(chosen["rated_apparent_power"]))
             assert source["subtransient_reactance"] == chosen["subtransient_reactance"]
         elif source["kind"] == "known_fault_current":
-            assert si(source["available_fault_current"]) == close(si(plan.order["supply"]["fault_current"]))
+            assert si(source["available_fault_current"]) == close(si(plan.order["supply"]["fault_current"]) / factor)
             assert source["x_over_r"] == 4
         else:
             between = plan.results["supply"]["transformer"]
