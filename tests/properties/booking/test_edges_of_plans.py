@@ -3,16 +3,21 @@
 Where no source is named a value is common practice, no source.
 """
 
+import contextlib
 import math
 import re
 from typing import Any
 
 import pytest
+from msgspec import UNSET
 from orders import changed, fleet, machine, order, stock
 from plans_anew import Json, Plan, close, si
 from quantity import q
 
 from coldwright.contract import Refused
+from coldwright.contract.quantities import Length
+from coldwright_booking.plan.hoses import HoseKind
+from coldwright_booking.plan.pipework import length_at_vessels
 
 ONE = fleet(machine("large", 330, 1))
 
@@ -233,6 +238,44 @@ def test_usual_hose_where_the_stock_has_none(answer_of: Any) -> None:
     assert line["count"] == 2 * answer["results"]["loop"]["hose_runs"] * 3  # 40 m in sections of 15 m
 
 
+def test_four_hoses_are_tried_with_a_pump_that_is_too_weak(answer_of: Any) -> None:
+    """From the narrowest that may be laid: each wider one lets more through, so the fourth is the best of them, and none as
+    much as is wanted.
+    """
+    weak = machine("weak", 250, 1)
+    for point in weak["pump"]["curve"]:
+        point["head"] = q(point["head"]["value"] / 2.2, "m")
+    kept = [x for x in stock() if x["kind"] != "hose"]
+    hose = {"kind": "hose", "section_length": q(10, "m"), "working_pressure": q(1200, "kPa"), "count": 400}
+
+    def taken(*bores: int) -> Plan:
+        rows = [hose | {"item": f"hose {bore}", "inner_diameter": q(bore, "mm")} for bore in bores]
+        return planned(
+            answer_of,
+            fleet=fleet(weak, accessories=[*kept, *rows]),
+            load_side__rated_pressure_drop=q(110, "kPa"),
+            routes__hose_length=q(60, "m"),
+        )
+
+    for bores in ((76, 90, 102, 125, 152, 203), (90, 102, 125, 140, 152, 203)):
+        plan = taken(*bores)
+        assert (plan.loop["hose_item"], plan.runs) == (f"hose {bores[3]}", 1)
+        assert si(plan.loop["duty_flow"]) < si(plan.loop["wanted_flow"])
+
+
+def test_hose_at_vessels_is_as_long_as_methods_take(answer_of: Any) -> None:
+    """A line of `hydronic.fill`, which ends at 5 km."""
+    kind = HoseKind("h", Length(51, "mm"), Length(15, "m"), Length(0.05, "mm"), UNSET, 400, True)
+    longest = length_at_vessels(1000, kind)
+    assert length_at_vessels(10, kind).to("m") == close(150)
+    line = {"name": "hose", "inner_diameter": q(51, "mm")}
+    given = {"fluid": {"kind": "water", "temperature": q(7, "degC")}, "high_point_elevation": q(2, "m")}
+    for metres, refused in ((longest.to("m"), False), (1.001 * longest.to("m"), True)):
+        document = given | {"lines": [line | {"length": q(metres, "m")}]}
+        with pytest.raises(Refused) if refused else contextlib.nullcontext():
+            answer_of("hydronic.fill", document)
+
+
 def test_no_more_than_three_runs(answer_of: Any) -> None:
     rows = [x for x in stock() if x["kind"] != "hose" or x["item"] == "hose 51"]
     wide = order(
@@ -425,6 +468,19 @@ def test_a_feeder_carries_an_ampere_at_the_least(answer_of: Any) -> None:
     )  # fmt: skip
     (given,) = answer_of("booking.assessment", document)["results"]["asked"]["feeders"]
     assert si(given["load_current"]) == si(given["minimum_ampacity"]) == 1
+
+
+def test_the_feed_before_a_transformer_carries_an_ampere_at_the_least(answer_of: Any) -> None:
+    """A machine of 1.5 kW on a site of 600 V draws half of it."""
+    tiny = machine("tiny", 1.5, 3)
+    tiny["pump"]["efficiency"] = 0.9
+    document = order(
+        fleet=fleet(tiny), duty__load=q(1, "kW"), routes__hose_length=q(1, "m"), load_side__pump="site",
+        load_side__rated_flow=q(0.05, "L/s"), site__indoors=True, supply__voltage=q(600, "V"),
+    )  # fmt: skip
+    results = answer_of("booking.assessment", document)["results"]
+    assert si(results["supply"]["transformer"]["primary_load_current"]) < 1
+    assert si(results["asked"]["transformer_feed"]["load_current"]) == 1
 
 
 # --- lift ---------------------------------------------------------------------------------------------------------------

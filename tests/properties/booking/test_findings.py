@@ -476,7 +476,9 @@ def test_ground_that_a_long_list_hides_is_found_and_the_limit_told(answer_of: An
     assert min(c["footprint"]["value"] for c in listed) == pytest.approx(8 * 0.15)
     assert results["alternatives"]
     limit = results["asked"]["selection"]["limits"]["footprint_available"]
-    assert limit["value"] == pytest.approx(4 * 8 * 0.15)  # others take up to four times the least, where both are listed
+    assert limit["value"] == pytest.approx(
+        4 * 8 * 0.15
+    )  # others take up to four times the least, where both are listed
     assert [a["value"] for a in answer["assumptions"] if a["code"] == "ground_held_to"] == [limit]
     assert "footprint_available" not in {rule for f in results["failed_combinations"] for rule in f["failed"]}
 
