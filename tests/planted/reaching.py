@@ -136,6 +136,7 @@ class Answers:
         from coldwright.registry import Registry
 
         self.evaluate = evaluation.evaluate
+        self._before = self.evaluate
         self.canonical = evaluation.canonical
         self.registry = Registry().take_all_in()
         self.questions = [] if known is None else known
@@ -147,13 +148,14 @@ class Answers:
     def __enter__(self) -> "Answers":
         from coldwright.contract import evaluation
 
+        self._before = evaluation.evaluate
         evaluation.evaluate = self
         return self
 
     def __exit__(self, *_: object) -> None:
         from coldwright.contract import evaluation
 
-        evaluation.evaluate = self.evaluate
+        evaluation.evaluate = self._before
 
     def __call__(self, calculator: Any, given: Any, **more: Any) -> Any:
         """As `evaluate` does it."""
