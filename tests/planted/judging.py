@@ -132,7 +132,8 @@ class Judge:
         placed = "functions" if self.placed else placing.into_what_is_read(fault)
         if not placed:
             return "at import", ""
-        directly, questions, changed = reached.directly(fault), reached.questions_of(fault), 0
+        directly = reached.directly(fault, [item.nodeid for item in items])
+        questions, changed = reached.questions_of(fault), 0
         with answers:
             for item in items:
                 asked = [one for one in reached.asks.get(item.nodeid, ()) if one in questions]

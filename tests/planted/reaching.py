@@ -5,7 +5,7 @@ import collections
 import functools
 import hashlib
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -44,9 +44,13 @@ class Reached(msgspec.Struct):
     sets: list[list[int]] = []
     asks: dict[str, list[int]] = {}
 
-    def directly(self, fault: Fault) -> set[str]:
-        """Tests that come by a fault otherwise than by asking for an answer."""
-        return {test for place in self._places(fault) for test in self.tests.get(place, ())}
+    def directly(self, fault: Fault, every: Iterable[str]) -> set[str]:
+        """Tests that come by a fault otherwise than by asking for an answer, or take what one of their module has had worked
+        out in that way.
+        """
+        known = {test for place in self._places(fault) for test in self.tests.get(place, ())}
+        keeping = {module for module in {_module(test) for test in known} if _keeps(module)}
+        return known | {test for test in every if _module(test) in keeping}
 
     def questions_of(self, fault: Fault) -> set[int]:
         """Whose answers come by it."""
@@ -68,16 +72,15 @@ class Reached(msgspec.Struct):
     def _within(self, beginning: str) -> list[str]:
         return [place for place in {**self.tests, **self.by_line} if place.startswith(beginning)]
 
-    def of(self, fault: Fault, every: Iterable[str]) -> list[str]:
+    def of(self, fault: Fault, every: Collection[str]) -> list[str]:
         """The tests that a fault can change, those that this record does not know among them.
 
         Those that are called like the module of the fault come first, then those that work answers out anew, and of the
         others the quickest module.
         """
         asked = self.questions_of(fault)
-        known = self.directly(fault) | {test for test, those in self.asks.items() if not asked.isdisjoint(those)}
-        keeping = {module for module in {_module(test) for test in known} if _keeps(module)}
-        chosen = [test for test in every if test in known or test not in self.seconds or _module(test) in keeping]
+        known = self.directly(fault, every) | {test for test, those in self.asks.items() if not asked.isdisjoint(those)}
+        chosen = [test for test in every if test in known or test not in self.seconds]
         of_module: dict[str, float] = collections.defaultdict(float)
         for test in chosen:
             of_module[_module(test)] += self.seconds.get(test, 0.0)

@@ -178,9 +178,14 @@ def test_the_lines_of_a_fault_are_those_of_its_statement(module: ModuleType) -> 
         {}, dict.fromkeys(tests, 1.0), by_line={f"{path}:{line}": 0}, sets=[[1]], asks={tests[0]: [0], tests[1]: [0, 1]}
     )
     assert by_answers.of(_fault("1", "y + 1"), tests) == tests[1:2]
-    assert by_answers.directly(_fault("1", "y + 1")) == set()
+    assert by_answers.directly(_fault("1", "y + 1"), tests) == set()
     assert by_answers.questions_of(_fault("1", "y + 1")) == {1}
     assert by_answers.of(_fault("one < LIMIT", "return"), tests) == []
+    # what a test of a module keeps for the others is theirs too, though none of them asks for an answer
+    (planting.ROOT / "tests" / "test_k.py").write_text("KEPT = functools.cache")
+    beside = [*tests, "tests/test_k.py::test_first", "tests/test_k.py::test_next"]
+    keeping = reaching.Reached({f"{path}:{line}": beside[3:4]}, dict.fromkeys(beside, 1.0))
+    assert keeping.directly(_fault("1", "y + 1"), beside) == set(beside[3:])
 
 
 LOADED = {
