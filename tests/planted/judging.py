@@ -141,6 +141,7 @@ class Judge:
                 if not differ and item.nodeid in reached.seconds and item.nodeid not in directly:
                     continue  # it asks for nothing that the fault changes
                 changed += differ
+                answers.anew = reaching.changes_the_method(item)
                 item.session._setupstate.teardown_exact(item)  # what the test before has left to those of its module
                 beside = next((one for one in items if one.parent is item.parent and one is not item), None)
                 item.config.hook.pytest_runtest_protocol(item=item, nextitem=beside)

@@ -218,6 +218,10 @@ def test_of_another(answer_of):
         answer_of("electrical.energy_cost", {LOADED | {"load_factor": 0.6}})
 
 
+def test_of_another_method(answer_of, monkeypatch):
+    answer_of("electrical.energy_cost", {LOADED | {"load_factor": 0.7}})
+
+
 def test_of_none():
     pass
 """
@@ -256,7 +260,8 @@ def test_a_question_of_a_fixture_is_one_of_each_test_that_has_it(tmp_path: Path)
         check=False,
     )
     (told,) = [line for line in ran.stdout.splitlines() if "ASKS" in line] or [ran.stdout + ran.stderr]
-    expected = {"test_first": [0], "test_of_the_same_fixture": [0], "test_of_another": [1], "test_of_none": []}
+    expected = {"test_first": [0], "test_of_the_same_fixture": [0], "test_of_another": [1]}
+    expected |= {"test_of_another_method": [], "test_of_none": []}
     assert told.partition("ASKS ")[2] == f"{expected} 2", ran.stdout + ran.stderr
 
 
