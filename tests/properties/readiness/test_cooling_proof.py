@@ -107,6 +107,14 @@ def test_finding(to_the_word, finding):
         assert answer["results"]["next_compressor_advised"] is False
 
 
+@pytest.mark.parametrize(("started", "minutes"), [("09:00", 20), ("09:12", 8)])
+def test_how_long_a_compressor_ran_without_cooling_is_said(answer_of, started, minutes):
+    """By hand: asked at 09:20."""
+    answer = answer_of("readiness.cooling_proof", reading(difference=0.2 * FULL, started=started))
+    (said,) = [f["statement"] for f in answer["findings"] if f["code"] == "no_cooling"]
+    assert said.startswith(f"After {minutes} min the difference is ")
+
+
 def test_troubles_keep_the_order_of_the_table(answer_of):
     results = answer_of("readiness.cooling_proof", reading(2.0, -1.0))["results"]
     assert [t["code"] for t in results["troubles"]] == ["near_freezing", "no_cooling", "sensors_or_hoses_swapped"]

@@ -204,6 +204,8 @@ def test_refused(answer_of, given, pointer):
         (8.25, 0.1, 8.3),
         (-8.25, 0.1, -8.2),
         (246914.3, 0.2, 246914.4),
+        (8.247, 0.1, 8.2),
+        (8.253, 0.1, 8.3),
     ],
 )
 def test_halves_go_up_whatever_a_computer_makes_of_them(number, step, expected):
